@@ -1,0 +1,16 @@
+import { defineConfig } from 'vitest/config';
+import { ClosingLineReporter } from './tests/house/closing-line-reporter.js';
+
+export default defineConfig({
+  test: {
+    reporters: ['dot', new ClosingLineReporter()],
+    include: ['tests/**/*.test.{ts,tsx}'],
+    benchmark: { include: ['bench/**/*.bench.ts'] },
+    setupFiles: ['tests/house/property-seed.ts'],
+    maxWorkers: '100%',
+    testTimeout: 60_000,
+    expect: { poll: { timeout: 15_000 } },
+    hookTimeout: 60_000,
+    coverage: { include: ['src/**/*.{ts,tsx}'], exclude: ['**/*.wasm.ts'] },
+  },
+});
