@@ -1,0 +1,136 @@
+/**
+ * The one catalogue of what can go wrong in the world: devices, files, stations, network. A wrong argument in code is a
+ * RangeError; an honest "no" of a procedure is a result. Each code is documented in docs/errors.md, held by a test.
+ */
+export const errorCatalogue = {
+  'station-unreadable': {
+    what: 'The station file cannot be read.',
+    remedy: 'Check the path and the read permission.',
+  },
+  'station-malformed': {
+    what: 'The station file is not valid YAML.',
+    remedy: 'Correct the marked line; indent with spaces, one key per line.',
+  },
+  'station-invalid': {
+    what: 'The station file has values or keys that are not allowed.',
+    remedy: 'Correct each listed key; `focuswright schema` prints the published JSON Schema.',
+  },
+  'parts-unreadable': {
+    what: 'The parts library cannot be read.',
+    remedy: 'Give a folder with YAML files or CSV tables of parts, or one such file; see docs/station/parts.md.',
+  },
+  'parts-invalid': {
+    what: 'The parts library has values, keys or columns that are not allowed.',
+    remedy: 'Correct each listed place; docs/station/parts.md tells keys, units and columns.',
+  },
+  'parts-missing': {
+    what: 'The parts library lacks a kind of part that a layout needs.',
+    remedy: 'Add at least one sensor, fixed lens, tunable lens, spacer (of 0 mm for none) and light.',
+  },
+  'layout-rank-missing': {
+    what: 'The search found no layout of this rank.',
+    remedy: 'Choose a rank of the list that the search prints.',
+  },
+  'layout-forms-no-image': {
+    what: 'The parts as laid out form no real image of a real object on the sensor.',
+    remedy: 'Check focal length, ring distance, spacer and gap; see docs/optics/power-distance.md.',
+  },
+  'frames-folder-missing': {
+    what: 'The folder of recorded frames does not exist or is not a folder.',
+    remedy: 'Give the folder that holds frames.csv and the image files.',
+  },
+  'frames-folder-empty': {
+    what: 'The folder of recorded frames holds no frames.',
+    remedy: 'Export at least one frame with its row in frames.csv.',
+  },
+  'frames-table-invalid': {
+    what: 'frames.csv has missing columns or values that are not allowed.',
+    remedy: 'Needed columns: file, focalPowerDpt, workingDistanceMm; see docs/drivers/recorded-frames.md.',
+  },
+  'image-unreadable': {
+    what: 'An image file is missing, truncated or of an unsupported kind.',
+    remedy: 'Export again as 8 or 16 bit greyscale PNG or TIFF.',
+  },
+  'image-too-large': {
+    what: 'An image declares more pixels than the tool accepts.',
+    remedy: 'Crop or export a smaller region; the limit guards against decompression bombs.',
+  },
+  'camera-address-unknown': {
+    what: 'The camera address is not one this version can open.',
+    remedy: 'Use `simulated` or `frames:DIR`.',
+  },
+  'camera-closed': {
+    what: 'The camera was used after it had been closed.',
+    remedy: 'Open the camera again.',
+  },
+  'camera-link-lost': {
+    what: 'The link to the camera was lost.',
+    remedy: 'Check cable and supply, then start again; what was measured is saved.',
+  },
+  'frame-lost': {
+    what: 'A frame did not arrive.',
+    remedy: 'Grab again; if it repeats, check the network buffers and the cable.',
+  },
+  'lens-power-out-of-range': {
+    what: 'The wanted focal power lies outside the limits of lens or station.',
+    remedy: 'Choose a power inside the limits; widening them is for the maker’s datasheet to allow.',
+  },
+  'lens-not-moving': {
+    what: 'The lens reports a focal power that does not follow the command.',
+    remedy: 'Check the lens cable and that the lens driver is enabled.',
+  },
+  'target-not-placeable': {
+    what: 'The target cannot be brought to the wanted distance.',
+    remedy: 'Choose a distance that the stage, or the recorded frames, offer.',
+  },
+  'output-not-writable': {
+    what: 'The output folder cannot be written.',
+    remedy: 'Choose another folder with --out, or give write permission.',
+  },
+  'output-exists': {
+    what: 'The output folder already holds something.',
+    remedy: 'Choose a new folder with --out; results are never overwritten.',
+  },
+  'run-in-progress': {
+    what: 'Another rehearsal is running.',
+    remedy: 'Wait for it to end, or cancel it.',
+  },
+  'port-in-use': {
+    what: 'The network port is taken by another program.',
+    remedy: 'Choose another with --port, or stop the other program.',
+  },
+  cancelled: {
+    what: 'The work was cancelled.',
+    remedy: 'Start again when ready; what was measured until then is saved.',
+  },
+} as const satisfies Record<string, { what: string; remedy: string }>;
+
+/** A code of the catalogue. */
+export type ErrorCode = keyof typeof errorCatalogue;
+
+/** What was met: file, line, key, received value, allowed range… as short texts with units, or numbers. */
+export type ErrorDetails = Record<string, string | number | boolean | null | readonly string[]>;
+
+/** Trouble in the world, with a code, details with units and the catalogue's remedy. */
+export class FocuswrightError extends Error {
+  readonly code: ErrorCode;
+  readonly details: ErrorDetails;
+  readonly remedy: string;
+
+  /** `remedy` replaces the catalogue's when more is known about the case at hand. */
+  constructor(code: ErrorCode, details: ErrorDetails = {}, options: { remedy?: string; cause?: unknown } = {}) {
+    super(messageOf(code, details), options.cause === undefined ? undefined : { cause: options.cause });
+    this.name = 'FocuswrightError';
+    this.code = code;
+    this.details = details;
+    this.remedy = options.remedy ?? errorCatalogue[code].remedy;
+  }
+}
+
+function messageOf(code: ErrorCode, details: ErrorDetails): string {
+  const isList = (value: ErrorDetails[string]): value is readonly string[] => Array.isArray(value);
+  const short = Object.entries(details).flatMap(([key, value]) => (isList(value) ? [] : [`${key}: ${value}`]));
+  const lines = Object.values(details).filter(isList).flat();
+  const head = [errorCatalogue[code].what, short.join('; ')].filter((part) => part !== '').join(' ');
+  return [head, ...lines].join('\n  ');
+}
