@@ -1,0 +1,46 @@
+import { requireNumber, requirePositive } from '../base/index.js';
+
+/** What turns a commanded focal power into the power that light meets. */
+export interface LensState {
+  /** Slope of actual over commanded power; 1 for a true lens. */
+  gain: number;
+  offsetDpt: number;
+  temperatureDegC: number;
+  /** Temperature at which gain and offset hold. */
+  referenceTemperatureDegC: number;
+  temperatureCoefficientDptPerDegC: number;
+}
+
+/**
+ * Actual focal power of a tunable lens at a command.
+ *
+ * Model    straight line plus linear drift with temperature; no hysteresis, no creep
+ * Formula  P = gain·P_cmd + offset + k·(T − T_ref)
+ * Throws   RangeError naming the field, if one is not finite or the gain not > 0.
+ * Trust    datasheets seldom give the drift; measure it. A coefficient that itself depends on power is left out.
+ */
+export function focalPowerActualDpt({ commandedDpt, ...state }: LensState & { commandedDpt: number }): number {
+  requireNumber('commandedDpt', commandedDpt, { unit: 'dpt' });
+  return requirePositive('gain', state.gain) * commandedDpt + shiftDpt(state);
+}
+
+/**
+ * The command that gives an actual focal power: the inverse of focalPowerActualDpt, with the same model and limits.
+ *
+ * Throws   RangeError naming the field, if one is not finite or the gain not > 0.
+ * Checked  property: inverse, tests/optics/lens-state.test.ts
+ */
+export function focalPowerCommandDpt({ actualDpt, ...state }: LensState & { actualDpt: number }): number {
+  requireNumber('actualDpt', actualDpt, { unit: 'dpt' });
+  return (actualDpt - shiftDpt(state)) / requirePositive('gain', state.gain);
+}
+
+function shiftDpt(state: LensState): number {
+  requireNumber('offsetDpt', state.offsetDpt, { unit: 'dpt' });
+  requireNumber('temperatureDegC', state.temperatureDegC, { unit: '°C' });
+  requireNumber('referenceTemperatureDegC', state.referenceTemperatureDegC, { unit: '°C' });
+  requireNumber('temperatureCoefficientDptPerDegC', state.temperatureCoefficientDptPerDegC, { unit: 'dpt/°C' });
+  return (
+    state.offsetDpt + state.temperatureCoefficientDptPerDegC * (state.temperatureDegC - state.referenceTemperatureDegC)
+  );
+}
