@@ -1,0 +1,46 @@
+const twiddles = new Map<number, { cos: Float64Array; sin: Float64Array }>();
+
+/** In-place discrete Fourier sum Σ z[k]·exp(+2πi·k·n/N), N a power of two, not normalised. */
+export function fourierSum(re: Float64Array, im: Float64Array): void {
+  const n = re.length;
+  for (let i = 1, j = 0; i < n; i++) {
+    let bit = n >> 1;
+    for (; j & bit; bit >>= 1) j ^= bit;
+    j ^= bit;
+    if (i < j) {
+      [re[i], re[j]] = [re[j]!, re[i]!];
+      [im[i], im[j]] = [im[j]!, im[i]!];
+    }
+  }
+  const { cos, sin } = twiddlesOf(n);
+  for (let half = 1; half < n; half <<= 1) {
+    const stride = n / (2 * half);
+    for (let start = 0; start < n; start += 2 * half) {
+      for (let k = 0; k < half; k++) {
+        const a = start + k;
+        const b = a + half;
+        const c = cos[k * stride]!;
+        const s = sin[k * stride]!;
+        const x = re[b]! * c - im[b]! * s;
+        const y = re[b]! * s + im[b]! * c;
+        re[b] = re[a]! - x;
+        im[b] = im[a]! - y;
+        re[a] = re[a]! + x;
+        im[a] = im[a]! + y;
+      }
+    }
+  }
+}
+
+function twiddlesOf(n: number) {
+  let found = twiddles.get(n);
+  if (!found) {
+    found = { cos: new Float64Array(n / 2), sin: new Float64Array(n / 2) };
+    for (let k = 0; k < n / 2; k++) {
+      found.cos[k] = Math.cos((2 * Math.PI * k) / n);
+      found.sin[k] = Math.sin((2 * Math.PI * k) / n);
+    }
+    twiddles.set(n, found);
+  }
+  return found;
+}

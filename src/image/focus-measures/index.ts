@@ -1,0 +1,2 @@
+export * from './focus-measure-noise.js';
+export * from './measure-focus.js';

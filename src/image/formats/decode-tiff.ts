@@ -1,0 +1,67 @@
+import { decode } from 'tiff';
+import type { GreyImage } from '../grey-image.js';
+import { greyFromChannels } from './grey-from-channels.js';
+import { inflatedLength } from './inflated-length.js';
+import { checkTiffPage, type TiffPage } from './tiff-page.js';
+import { readTiffStructure } from './tiff-structure.js';
+import { decoding, largestImageMpx, unreadable } from './unreadable.js';
+
+/** LZW can expand thousandfold and its decoder has no limit: larger blocks are refused. */
+const largestLzwBlockBytes = 1 << 19;
+
+/**
+ * Reads pages of an 8 or 16 bit TIFF (uncompressed, LZW or deflate; strips or tiles): grey, or colour whose channels are
+ * equal. MaxSampleValue = 2^n − 1 (n 9 … 15) in 16-bit samples is read as a bit depth of n.
+ *
+ * Throws   FocuswrightError image-too-large before decoding; image-unreadable for anything else, with what was met.
+ */
+export function decodeTiff(bytes: Uint8Array, file: string, mostPages = Number.POSITIVE_INFINITY): GreyImage[] {
+  return decoding(file, () => {
+    const { pages, essential } = readTiffStructure(bytes, file);
+    const wanted = pages.slice(0, mostPages).map((page) => checkTiffPage(page, bytes.length, file));
+    const pixels = wanted.reduce((sum, page) => sum + page.widthPx * page.heightPx, 0);
+    if (pixels > 8 * largestImageMpx * 1e6)
+      throw unreadable(file, `${wanted.length} pages of ${pixels / 1e6} Mpx in all`);
+    for (const page of wanted) checkBlocks(page, essential, file);
+    return wanted.map((page, index) => {
+      const image = page.plain
+        ? plainImage(page, essential)
+        : greyFromChannels({ file, ...page, samples: decode(essential, { pages: [index] })[0]!.data });
+      return { ...image, bitDepth: trueBitDepth(page, image) };
+    });
+  });
+}
+
+/** Uncompressed strips, as this tool writes them, need no decoder: ten times faster. */
+function plainImage({ widthPx, heightPx, bitDepth, blocks }: TiffPage, bytes: Uint8Array): GreyImage {
+  const count = widthPx * heightPx;
+  const data = bitDepth === 8 ? new Uint8Array(count) : new Uint16Array(count);
+  const view = new DataView(bytes.buffer, bytes.byteOffset);
+  const little = bytes[0] === 0x49;
+  let at = 0;
+  for (const { start, plainByteCount } of blocks) {
+    if (data instanceof Uint8Array) data.set(bytes.subarray(start, start + plainByteCount), at);
+    else for (let i = 0; i < plainByteCount; i += 2) data[at + i / 2] = view.getUint16(start + i, little);
+    at += (plainByteCount * 8) / bitDepth;
+  }
+  return { widthPx, heightPx, bitDepth, data };
+}
+
+function checkBlocks({ compression, blocks }: TiffPage, bytes: Uint8Array, file: string): void {
+  if (compression === 1) return;
+  for (const { start, byteCount, plainByteCount } of blocks) {
+    if (compression === 5) {
+      if (byteCount > largestLzwBlockBytes)
+        throw unreadable(file, `LZW strips of ${byteCount} bytes; use smaller ones`);
+      continue;
+    }
+    const length = inflatedLength(file, [bytes.subarray(start, start + byteCount)], plainByteCount + 64);
+    if (length < plainByteCount) throw unreadable(file, 'a TIFF with too few pixels (truncated)');
+  }
+}
+
+function trueBitDepth({ bitDepth, maxSampleValue }: TiffPage, image: GreyImage): number {
+  const bits = Math.log2((maxSampleValue ?? 0) + 1);
+  if (bitDepth === 8 || !Number.isInteger(bits) || bits < 9 || bits > 15) return bitDepth;
+  return image.data.every((value) => value <= maxSampleValue!) ? bits : bitDepth;
+}

@@ -1,0 +1,43 @@
+/** The TIFF 6.0 tags this tool reads or writes. */
+export const tiffTag = {
+  imageWidth: 256,
+  imageLength: 257,
+  bitsPerSample: 258,
+  compression: 259,
+  photometric: 262,
+  fillOrder: 266,
+  imageDescription: 270,
+  stripOffsets: 273,
+  orientation: 274,
+  samplesPerPixel: 277,
+  rowsPerStrip: 278,
+  stripByteCounts: 279,
+  maxSampleValue: 281,
+  xResolution: 282,
+  yResolution: 283,
+  planarConfiguration: 284,
+  resolutionUnit: 296,
+  predictor: 317,
+  tileWidth: 322,
+  tileLength: 323,
+  tileOffsets: 324,
+  tileByteCounts: 325,
+  extraSamples: 338,
+  sampleFormat: 339,
+} as const;
+
+/** Field types of TIFF 6.0 and their size in bytes. */
+export const tiffTypeBytes: Record<number, number> = {
+  1: 1,
+  2: 1,
+  3: 2,
+  4: 4,
+  5: 8,
+  6: 1,
+  7: 1,
+  8: 2,
+  9: 4,
+  10: 8,
+  11: 4,
+  12: 8,
+};

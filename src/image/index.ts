@@ -1,0 +1,11 @@
+export * from './crop-image.js';
+export { type EdgeMeasured, type EdgeRefusal, type EdgeResponse, type MtfPoint, mtfAt } from './edge/edge-response.js';
+export { type FoundEdge, findEdges } from './edge/find-edges.js';
+export { measureEdge } from './edge/measure-edge.js';
+export * from './focus-measures/index.js';
+export * from './formats/index.js';
+export * from './grey-image.js';
+export { fewestPeakPoints, fitPeak, type PeakFit } from './peak-fit.js';
+export * from './peak-of-three.js';
+export * from './region-statistics.js';
+export * from './shrink-image.js';
