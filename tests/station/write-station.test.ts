@@ -1,0 +1,64 @@
+import { describe, expect, it } from 'vitest';
+import { checkStation, readStation, setStationValue, stationToYaml } from '../../src/station/index.js';
+import { demoStation, demoYaml } from './demo-stations.js';
+
+const fileName = 'station.yaml';
+
+describe('setStationValue', () => {
+  it('property: one value changes, every other character stays', () => {
+    const before = demoYaml('glaze-line');
+    const after = setStationValue(before, ['task', 'nearMm'], 355.5);
+    expect(after).toBe(before.replace('nearMm: 340 ', 'nearMm: 355.5 '));
+    expect(readStation(after, { fileName }).task.nearMm).toBe(355.5);
+  });
+
+  it.each([
+    [['layout', 'ringDistanceMm'], null],
+    [['layout', 'tunableLensAt'], 'image-side'],
+    [['task', 'description'], 'find: pinholes # and cracks'],
+    [['parts', 'light', 'riskGroup'], 'risk-group-2'],
+    [['invented'], false],
+  ] as const)('property: %j becomes %j and is read back', (path, value) => {
+    const yaml = setStationValue(demoYaml('glaze-line'), path, value);
+    const read = path.reduce<unknown>((at, key) => (at as Record<string, unknown>)[key], checkedInput(yaml));
+    expect(read).toBe(value);
+    expect(yaml).toContain('# tallest ware');
+  });
+
+  it('property: a new key and a list are added to their group, comments kept', () => {
+    let yaml = setStationValue(demoYaml('glaze-line'), ['task', 'planesMm'], [350, 420, 540]);
+    yaml = setStationValue(yaml, ['commissioning', 'distanceStdMm'], 0.2);
+    yaml = setStationValue(yaml, ['task', 'planesMm'], [350, 540]);
+    const station = readStation(yaml, { fileName });
+    expect(station.task.planesMm).toEqual([350, 540]);
+    expect(station.commissioning.distanceStdMm).toBe(0.2);
+    expect(yaml).toContain('# tallest ware');
+  });
+
+  it('property: a value not allowed is set too, and then refused by the reader', () => {
+    const checked = checkStation(setStationValue(demoYaml('glaze-line'), ['layout', 'fNumber'], 99), { fileName });
+    expect(checked.kind).toBe('invalid');
+  });
+
+  it('refuses a path that no station file has, and a group', () => {
+    expect(() => setStationValue('', ['task', 'nearCm'], 3)).toThrow(/path is task\.nearCm; allowed:/);
+    expect(() => setStationValue('', ['task'], 3)).toThrow(RangeError);
+  });
+});
+
+describe('stationToYaml', () => {
+  it('property: a station written is the station read', () => {
+    for (const name of ['glaze-line', 'vial-stopper', 'relay-pins']) {
+      const station = demoStation(name);
+      expect(readStation(stationToYaml(station), { fileName })).toEqual(station);
+    }
+  });
+});
+
+/** The values of a text that may be invalid as a whole. */
+function checkedInput(yaml: string): unknown {
+  const checked = checkStation(yaml, { fileName });
+  if (checked.kind === 'valid') return checked.station;
+  expect(checked.problems.every(({ keyPath }) => keyPath.startsWith('layout'))).toBe(true);
+  return { layout: { tunableLensAt: /tunableLensAt: (\S+)/.exec(yaml)![1] } };
+}
