@@ -1,0 +1,5 @@
+export * from './contract.js';
+export * from './evidence-sink.js';
+export * from './frame.js';
+export * from './lens-guard.js';
+export * from './wrap-camera.js';
