@@ -1,0 +1,54 @@
+import { type LayoutModel, traceSystem } from '../optics/index.js';
+import type { Station } from '../station/index.js';
+import { sharpnessAssumptions } from './sharpness-assumptions.js';
+import { inWords } from './words.js';
+
+/** What was assumed because the station file does not say it, or the model leaves out, each with its effect. */
+export function assumptionsOf({
+  station,
+  model,
+  focalPowerDpt,
+}: {
+  station: Station;
+  model: LayoutModel;
+  focalPowerDpt: number;
+}): string[] {
+  const { fixedLens, tunableLens, sensor } = station.parts;
+  const list: string[] = [];
+  if (fixedLens.pupilMagnification === undefined && !fixedLens.groups) {
+    const at = (pupilMagnification: number) =>
+      inWords(
+        traceSystem({ model: { ...model, fixedLens: { ...model.fixedLens, pupilMagnification } }, focalPowerDpt })
+          .workingFNumber,
+      );
+    list.push(
+      `Pupil magnification of the fixed lens taken as 1: between 0.8 and 1.25 the working f-number would be ${at(0.8)} to ${at(1.25)}.`,
+    );
+  }
+  if (fixedLens.frontToPrincipalMm === undefined && station.layout.tunableLensAt !== 'object-side') {
+    list.push(
+      `Front principal plane taken ${inWords(fixedLens.focalLengthMm / 2, 'mm')} behind the mechanical front (half the focal length): every working distance is off by as much as that is wrong.`,
+    );
+  }
+  if (station.layout.tunableLensAt !== 'at-stop' && station.layout.gapMm === 0) {
+    list.push(
+      'Gap between tunable and fixed lens is 0 mm: thick lenses cannot touch at their planes; a real gap changes power and vignetting.',
+    );
+  }
+  list.push(...sharpnessAssumptions({ station, model }));
+  if (fixedLens.wavefrontErrorRmsWaves === 0 && tunableLens.wavefrontErrorRmsWaves === 0) {
+    list.push('Lenses without wavefront error: real parts lower the contrast.');
+  }
+  if (tunableLens.temperatureCoefficientDptPerDegC === 0) {
+    list.push('No drift of the tunable lens with temperature: if its datasheet gives none, measure it.');
+  }
+  if (tunableLens.tolerance.offsetDpt === 0 && tunableLens.tolerance.gainRelative === 0) {
+    list.push('No tolerance of the tunable lens’s offset and gain: the margin of reach is optimistic.');
+  }
+  if (sensor.nonUniformity === 0)
+    list.push('Sensor without photo response non-uniformity: the signal-to-noise ratio in bright light is optimistic.');
+  list.push(
+    'In the corner only the cut and the slope of the light cone count; field curvature, astigmatism, lateral colour and tilt of the sensor are left out and lower it further.',
+  );
+  return list;
+}

@@ -1,0 +1,126 @@
+import {
+  blurDiscDepthOfField,
+  comaMtfFast,
+  contrastDepthOfField,
+  type DepthOfField,
+  type LayoutModel,
+  normalisedFrequency,
+  quarterWaveDepthOfField,
+  traceSystem,
+} from '../optics/index.js';
+import {
+  type DepthOfFieldRecord,
+  type PlanePrediction,
+  powerLimitsOf,
+  type Station,
+  sharpnessStagesOf,
+  taskFrequencyPerMm,
+} from '../station/index.js';
+
+const noDepth = { kind: 'none' } as const;
+
+/** Depth of field at one plane, and how far the power may be off there. */
+export interface PlaneDepth {
+  depthOfField: PlanePrediction['depthOfField'];
+  depthOfFieldMm: number | null;
+  /** The smaller half-width by task contrast; 0 where the contrast is not reached, the lens's whole range where it never fails. */
+  allowedHalfWidthDpt: number;
+}
+
+/**
+ * Depth of field at a focused plane by blur disc, quarter wave and task contrast. The last one decides.
+ *
+ * Model    blurDiscDepthOfField, quarterWaveDepthOfField, contrastDepthOfField; a detail of fixed size on the object.
+ *          Coma counts as the factor it has in focus
+ * Returns  null for a criterion whose limit the optics cannot tell, where the sharp range begins at the front.
+ */
+export function planeDepth({
+  station,
+  model,
+  focalPowerDpt,
+  magnification,
+}: {
+  station: Station;
+  model: LayoutModel;
+  focalPowerDpt: number;
+  magnification: number;
+}): PlaneDepth {
+  const { task, parts } = station;
+  const at = { model, focalPowerDpt };
+  const blurDiameterUm = task.blurDiscMaxPx * parts.sensor.pixelPitchUm;
+  const { comaRmsWaves = 0, ...stages } = sharpnessStagesOf({ station, ...at, magnification, moving: true });
+  const withoutComa = task.contrastNeeded / comaFactorAtTask({ station, ...at, magnification, comaRmsWaves });
+  const contrast =
+    withoutComa >= 1
+      ? noDepth
+      : orNull(() =>
+          contrastDepthOfField({
+            ...at,
+            ...stages,
+            spatialFrequencyPerMm: 1 / (2 * task.smallestFeatureMm),
+            frequencyOn: 'object',
+            contrastThreshold: withoutComa,
+          }),
+        );
+  const reached = contrast?.kind === 'depth' ? contrast : null;
+  const { powerMinDpt, powerMaxDpt } = powerLimitsOf(station);
+  return {
+    depthOfField: {
+      blurDisc: recordOf(
+        orNull(() => blurDiscDepthOfField({ ...at, blurDiameterUm })),
+        'blur-disc',
+      ),
+      quarterWave: recordOf(
+        orNull(() => quarterWaveDepthOfField({ ...at, wavelengthNm: parts.light.wavelengthNm })),
+        'quarter-wave',
+      ),
+      taskContrast: recordOf(reached, 'task-contrast'),
+    },
+    depthOfFieldMm: contrast === null ? null : (reached?.totalMm ?? (reached ? null : 0)),
+    allowedHalfWidthDpt:
+      contrast === null
+        ? powerMaxDpt - powerMinDpt
+        : reached
+          ? Math.min(reached.nearHalfWidthDpt, reached.farHalfWidthDpt)
+          : 0,
+  };
+}
+
+/** What coma leaves of the contrast at the task's frequency, in focus. */
+function comaFactorAtTask({
+  station,
+  model,
+  focalPowerDpt,
+  magnification,
+  comaRmsWaves,
+}: {
+  station: Station;
+  model: LayoutModel;
+  focalPowerDpt: number;
+  magnification: number;
+  comaRmsWaves: number;
+}): number {
+  if (comaRmsWaves === 0) return 1;
+  const s = normalisedFrequency({
+    spatialFrequencyPerMm: taskFrequencyPerMm({ station, magnification }),
+    wavelengthNm: station.parts.light.wavelengthNm,
+    workingFNumber: traceSystem({ model, focalPowerDpt }).workingFNumber,
+  });
+  return comaMtfFast({ normalisedFrequency: s, comaRmsWaves });
+}
+
+function recordOf(depth: DepthOfField | null, criterion: DepthOfFieldRecord['criterion']): DepthOfFieldRecord | null {
+  if (!depth) return null;
+  const { nearMm, farMm, totalMm, nearHalfWidthDpt, farHalfWidthDpt } = depth;
+  return { criterion, nearMm, farMm, totalMm, nearHalfWidthDpt, farHalfWidthDpt };
+}
+
+/** The optics throw RangeError where a limit passes the front of the optics or is never met. */
+function orNull<T>(compute: () => T): T | null {
+  try {
+    return compute();
+  } catch (error) {
+    if (error instanceof RangeError) return null;
+    throw error;
+  }
+}

@@ -1,0 +1,103 @@
+import { focalPowerAt, type LayoutModel, traceSystem } from '../optics/index.js';
+import { type Station, sharpnessStagesOf, taskFrequencyPerMm, taskPlanesOf } from '../station/index.js';
+import { mtfPartsOf } from './mtf-parts.js';
+import { inWords } from './words.js';
+
+/** Narrower light has no colours that could focus apart by much. */
+const narrowNm = 30;
+/** What a part might have that its datasheet does not tell; common practice, no source. */
+const usual = { abbeNumber: 32, axialColourUm: 20, gravityComaRmsWaves: 0.05 };
+
+/** What was assumed of colour and coma because the parts do not say it, each with what it would change. */
+export function sharpnessAssumptions({ station, model }: { station: Station; model: LayoutModel }): string[] {
+  const { fixedLens, tunableLens, light } = station.parts;
+  const { opticalAxisFromVerticalDeg } = station.layout;
+  const broad = light.bandwidthNm > narrowNm;
+  const list: string[] = [];
+  const places = placesOf(station, model);
+  const strongest = mostOf(places, ({ focalPowerDpt }) => Math.abs(focalPowerDpt));
+  const finest = mostOf(places, ({ frequencyPerMm }) => frequencyPerMm);
+  const effect = (parts: Partial<typeof usual>, place: Place | null) => effectOf({ station, model, parts, place });
+  if (broad && tunableLens.abbeNumber === undefined) {
+    const { abbeNumber } = usual;
+    list.push(
+      `Tunable lens without dispersion, its Abbe number is not given: with ${abbeNumber} ${effect({ abbeNumber }, strongest)} in light of ${inWords(light.bandwidthNm, 'nm')} width.`,
+    );
+  }
+  if (broad && fixedLens.axialColourUm === 0) {
+    const { axialColourUm } = usual;
+    list.push(
+      `Fixed lens without axial colour: with ${axialColourUm} µm between blue and red ${effect({ axialColourUm }, finest)}.`,
+    );
+  }
+  const level =
+    opticalAxisFromVerticalDeg === undefined || Math.sin((opticalAxisFromVerticalDeg * Math.PI) / 180) > 0.01;
+  if (level && tunableLens.gravityComaRmsWaves === 0) {
+    const { gravityComaRmsWaves } = usual;
+    list.push(
+      `Tunable lens without coma by gravity: with ${gravityComaRmsWaves} waves rms ${effect({ gravityComaRmsWaves }, finest)}. With the optical axis vertical there is none.`,
+    );
+  }
+  if (opticalAxisFromVerticalDeg === undefined && tunableLens.gravityComaRmsWaves > 0) {
+    list.push(
+      'Optical axis taken as horizontal, the worst for coma by gravity: give opticalAxisFromVerticalDeg (0 looks straight down).',
+    );
+  }
+  return list;
+}
+
+/** A plane of the task as the layout focuses it. */
+interface Place {
+  focalPowerDpt: number;
+  magnification: number;
+  workingFNumber: number;
+  frequencyPerMm: number;
+}
+
+function placesOf(station: Station, model: LayoutModel): Place[] {
+  return taskPlanesOf(station).flatMap(({ workingDistanceMm }) => {
+    const power = focalPowerAt({ model, workingDistanceMm });
+    if (power.kind === 'none') return [];
+    const { focalPowerDpt } = power;
+    const { workingFNumber, magnification, focus } = traceSystem({ model, focalPowerDpt });
+    if (focus.kind !== 'real' || magnification === 0) return [];
+    const frequencyPerMm = taskFrequencyPerMm({ station, magnification });
+    return [{ focalPowerDpt, magnification, workingFNumber, frequencyPerMm }];
+  });
+}
+
+const mostOf = (places: readonly Place[], sizeOf: (place: Place) => number): Place | null =>
+  places.reduce<Place | null>((a, b) => (a === null || sizeOf(b) > sizeOf(a) ? b : a), null);
+
+/** "the contrast at the task frequency would be 0.58, not 0.63", at a place where it counts most. */
+function effectOf({
+  station,
+  model,
+  parts: { abbeNumber, axialColourUm, gravityComaRmsWaves },
+  place,
+}: {
+  station: Station;
+  model: LayoutModel;
+  parts: Partial<typeof usual>;
+  place: Place | null;
+}): string {
+  if (place === null) return 'the contrast would fall';
+  const { fixedLens, tunableLens } = station.parts;
+  const other: Station = {
+    ...station,
+    parts: {
+      ...station.parts,
+      fixedLens: { ...fixedLens, ...(axialColourUm !== undefined && { axialColourUm }) },
+      tunableLens: {
+        ...tunableLens,
+        ...(abbeNumber !== undefined && { abbeNumber }),
+        ...(gravityComaRmsWaves !== undefined && { gravityComaRmsWaves }),
+      },
+    },
+  };
+  const [now, then] = [station, other].map((one) => {
+    const stages = sharpnessStagesOf({ station: one, model, ...place, moving: true });
+    return inWords(mtfPartsOf({ ...place, stages }).mtfAtTask, '', 2);
+  });
+  return `the contrast at the task frequency would be ${then}, not ${now}`;
+}

@@ -1,0 +1,74 @@
+import type { LedgerRow, Requirement, Verdict } from '../base/index.js';
+
+/**
+ * The thresholds of `marginal`, in one place. A requirement is met with less than this share of its limit to spare:
+ * `default` for computed quantities, `field` for sizes that follow from the layout alone. Reach and focus budget are
+ * judged against their own tolerances: see reach.ts and focus-budget.ts.
+ */
+export const marginalShare = { default: 0.1, field: 0.03 } as const;
+
+/** Remedies aim a little past the threshold of `marginal`, so that a rounded value still meets. */
+export const remedyShare = 0.12;
+
+/** A ledger row with how much is to spare, as a share of its limit; negative where it fails. For the order of reasons. */
+export interface PlanRow extends LedgerRow {
+  spareFraction: number;
+}
+
+/** `meets`, `marginal` or `fails` by how far a value stays inside its requirement. */
+export function judged({
+  value,
+  required: { min, max },
+  marginalFraction = marginalShare.default,
+}: {
+  value: number;
+  required: Requirement;
+  marginalFraction?: number;
+}): { verdict: Verdict; spareFraction: number } {
+  const below = min === null ? Number.POSITIVE_INFINITY : (value - min) / (Math.abs(min) || 1);
+  const above = max === null ? Number.POSITIVE_INFINITY : (max - value) / (Math.abs(max) || 1);
+  const spareFraction = Math.min(below, above);
+  return {
+    spareFraction,
+    verdict: spareFraction < 0 ? 'fails' : spareFraction < marginalFraction ? 'marginal' : 'meets',
+  };
+}
+
+/** A row whose value is compared with its requirement; `remedy` is asked for only where there is something to do. */
+export function comparedRow({
+  value,
+  required,
+  marginalFraction,
+  remedy,
+  reason,
+  ...row
+}: Pick<LedgerRow, 'key' | 'title' | 'unit' | 'reason' | 'basis'> & {
+  value: number;
+  required: Requirement;
+  marginalFraction?: number;
+  remedy: () => string | null;
+}): PlanRow {
+  const { verdict, spareFraction } = judged({
+    value,
+    required,
+    ...(marginalFraction !== undefined && { marginalFraction }),
+  });
+  return {
+    ...row,
+    required,
+    predicted: { value, std: null, note: 'of the layout as written; tolerances are not carried into it' },
+    measured: null,
+    verdict,
+    reason: `${opening[verdict]}${reason}`,
+    remedy: verdict === 'meets' ? null : remedy(),
+    spareFraction,
+  };
+}
+
+/** How the reason of a verdict begins. */
+export const opening: Record<Verdict, string> = {
+  meets: '',
+  marginal: 'Only just: ',
+  fails: 'Fails: ',
+  unknown: 'Not known: ',
+};
