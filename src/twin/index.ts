@@ -1,0 +1,6 @@
+export { type BuildErrors, drawBuildErrors, noBuildErrors } from './build-errors.js';
+export { type Fault, type FaultKind, usualFaults } from './faults.js';
+export { type Canvas, type FieldOfScene, type Scene, sceneFromImage, scenes } from './scenes/index.js';
+export { createSimulatedBench, type SimulatedBench } from './simulated-bench.js';
+export { virtualClock } from './virtual-clock.js';
+export type { World } from './world.js';

@@ -1,0 +1,65 @@
+import type { Random } from '../../base/index.js';
+
+/** What is different about each pixel, the same in every frame. */
+export interface FixedPattern {
+  /** Relative illumination × photo response, `strideCount` values a row. */
+  response: Float32Array;
+  /** Pixels with a charge of their own, whatever the light. */
+  hotPixels: { index: number; chargeE: number }[];
+}
+
+const deadResponse = 0.1;
+
+/**
+ * The fixed pattern of a sensor behind a lens.
+ *
+ * Input    `illuminationAt`: relative illumination at a place on the sensor, in pixels from its middle.
+ * Returns  see FixedPattern. Dead pixels respond with a tenth; hot pixels hold 4 to 40 % of the full well.
+ */
+export function fixedPattern({
+  widthPx,
+  heightPx,
+  strideCount,
+  fullWellE,
+  nonUniformityRatio,
+  deadPixelCount,
+  hotPixelCount,
+  illuminationAt,
+  random,
+}: {
+  widthPx: number;
+  heightPx: number;
+  strideCount: number;
+  fullWellE: number;
+  nonUniformityRatio: number;
+  deadPixelCount: number;
+  hotPixelCount: number;
+  illuminationAt: (radiusPx: number) => number;
+  random: Random;
+}): FixedPattern {
+  const response = new Float32Array(strideCount * heightPx);
+  const prnu = random.fork('non-uniformity');
+  for (let y = 0; y < heightPx; y++) {
+    const yPx = y - (heightPx - 1) / 2;
+    for (let x = 0; x < widthPx; x++) {
+      const xPx = x - (widthPx - 1) / 2;
+      const illumination = illuminationAt(Math.sqrt(xPx * xPx + yPx * yPx));
+      const own = nonUniformityRatio === 0 ? 1 : 1 + nonUniformityRatio * prnu.normal();
+      response[y * strideCount + x] = illumination * own;
+    }
+  }
+  const places = random.fork('defects');
+  const somewhere = () => ({
+    x: Math.floor(places.uniform() * widthPx),
+    y: Math.floor(places.uniform() * heightPx),
+  });
+  for (let i = 0; i < deadPixelCount; i++) {
+    const { x, y } = somewhere();
+    response[y * strideCount + x]! *= deadResponse;
+  }
+  const hotPixels = Array.from({ length: hotPixelCount }, () => {
+    const { x, y } = somewhere();
+    return { index: y * widthPx + x, chargeE: fullWellE * (0.04 + 0.36 * places.uniform()) };
+  });
+  return { response, hotPixels };
+}

@@ -1,0 +1,132 @@
+import { requireInteger, seededRandom } from '../base/index.js';
+import type { Bench } from '../devices/index.js';
+import type { Station } from '../station/index.js';
+import { type BuildErrors, drawBuildErrors } from './build-errors.js';
+import { type Fault, faultPlan } from './faults.js';
+import { illuminationOverField } from './illumination.js';
+import { lensDynamics } from './lens/lens-dynamics.js';
+import { frameKernel } from './render/frame-kernel.js';
+import { imageFormation } from './render/image-formation.js';
+import { fieldOfScene } from './scenes/field-of-scene.js';
+import { type Scene, scenes } from './scenes/index.js';
+import { fixedPattern } from './sensor/fixed-pattern.js';
+import { simulatedSensor } from './sensor/simulated-sensor.js';
+import { simulatedCamera } from './simulated-camera.js';
+import { simulatedStage } from './simulated-stage.js';
+import { trueLayout } from './true-optics.js';
+import { virtualClock } from './virtual-clock.js';
+import { type World, warmingTemperature } from './world.js';
+
+/** A bench whose truth is known. Procedures must see `camera` and `stage` alone. */
+export interface SimulatedBench extends Bench {
+  world: World;
+  /** What was built differently from the station file: for tests alone. */
+  truth: BuildErrors;
+}
+
+/** Margin around the lens's limits for temperature, drift, hysteresis and overshoot. */
+const marginDpt = 0.3;
+
+/**
+ * The simulated station: camera, lens and stage on one virtual clock, seeing one world.
+ *
+ * Model    docs/twin/simulated-station.md
+ * Input    `seed`: of noise and hidden errors, by default the station's rehearsal seed; `buildErrors` replaces some or all of
+ *          the drawn ones; `scene` replaces the station's own.
+ * Returns  a bench at the middle of the task's range with the lens parked. The same station, seed and calls give the same
+ *          frames, byte for byte.
+ * Throws   RangeError for a seed or fault out of range, or a layout that cannot be built.
+ */
+export function createSimulatedBench({
+  station,
+  seed = station.rehearsal.seed,
+  buildErrors = {},
+  faults = [],
+  scene,
+}: {
+  station: Station;
+  seed?: number;
+  buildErrors?: Partial<BuildErrors>;
+  faults?: readonly Fault[];
+  scene?: Scene;
+}): SimulatedBench {
+  requireInteger('seed', seed, { min: 0, max: 4294967295 });
+  const { sensor: chip, tunableLens, light } = station.parts;
+  const truth = { ...drawBuildErrors({ station, seed }), ...buildErrors };
+  const random = seededRandom(seed);
+  const plan = faultPlan(faults, random.fork('faults'));
+  const model = trueLayout(station, truth);
+  const world: World = {
+    scene: scene ?? scenes[station.rehearsal.scene](fieldOfScene(station), seed),
+    workingDistanceMm: (station.task.nearMm + station.task.farMm) / 2,
+    lightRatio: plan.lightRatio,
+    temperatureAt: warmingTemperature({
+      ambientDegC: station.rehearsal.ambientDegC,
+      riseDegC: station.rehearsal.warmUpDegC,
+    }),
+  };
+  const clock = virtualClock();
+  const size = { widthPx: chip.widthPx, heightPx: chip.heightPx };
+  const strideCount = 4 * Math.ceil(chip.widthPx / 4);
+  const kernel = frameKernel();
+  const pattern = fixedPattern({
+    ...size,
+    strideCount,
+    fullWellE: chip.fullWellE,
+    nonUniformityRatio: truth.nonUniformityRatio,
+    deadPixelCount: truth.deadPixelCount,
+    hotPixelCount: truth.hotPixelCount,
+    illuminationAt: illuminationOverField({
+      model,
+      focalPowerDpt: station.controls.parkPowerDpt,
+      ...size,
+      pixelPitchUm: chip.pixelPitchUm,
+      cornerLossRatio: truth.cornerLossRatio,
+    }),
+    random: random.fork('fixed-pattern'),
+  });
+  const sensor = simulatedSensor({
+    kernel,
+    ...size,
+    strideCount,
+    sensor: chip,
+    pattern,
+    random: random.fork('hot-pixels'),
+    seed,
+  });
+  const optics = imageFormation({
+    kernel,
+    world,
+    model,
+    ...size,
+    pixelPitchUm: chip.pixelPitchUm,
+    wavelengthNm: light.wavelengthNm,
+    sphericalAberrationNm: truth.sphericalAberrationNm,
+    powerMinDpt: truth.lensGain * tunableLens.powerMinDpt + truth.lensOffsetDpt - marginDpt,
+    powerMaxDpt: truth.lensGain * tunableLens.powerMaxDpt + truth.lensOffsetDpt + marginDpt,
+  });
+  const lens = lensDynamics({
+    lens: tunableLens,
+    errors: truth,
+    random: random.fork('repeatability'),
+    temperatureAt: world.temperatureAt,
+    startDpt: station.controls.parkPowerDpt,
+    slowingRatio: plan.slowingRatio,
+  });
+  return {
+    camera: simulatedCamera({
+      station,
+      clock,
+      world,
+      errors: truth,
+      faults: plan,
+      lens,
+      optics,
+      sensor,
+      random: random.fork('camera'),
+    }),
+    stage: simulatedStage({ world, errors: truth, random: random.fork('stage'), sleep: clock.sleep }),
+    world,
+    truth,
+  };
+}
