@@ -1,0 +1,16 @@
+export { type AutofocusRequest, runAutofocus } from './autofocus/run.js';
+export { type CommissionParts, type CommissionResult, runCommission } from './commission/run.js';
+export { fitDistanceCalibration } from './distance-calibration/fit.js';
+export {
+  distanceForPower,
+  type FittedCalibration,
+  type LensTemperature,
+  powerForDistance,
+} from './distance-calibration/lookup.js';
+export type { FocusObservation } from './distance-calibration/observation.js';
+export { runDistanceCalibration } from './distance-calibration/run.js';
+export { targetDistancesMm } from './distance-calibration/target-distances.js';
+export { focusHalfWidthDpt } from './focus-half-width.js';
+export { runResolutionCheck } from './resolution-check/run.js';
+export { beginRun, type Run, type RunJournal } from './run-context.js';
+export { planSweep, type SweepPlan } from './sweep/plan.js';
