@@ -1,0 +1,1 @@
+export { openRecordedBench } from './recorded/recorded-bench.js';

@@ -1,0 +1,27 @@
+import type { Frame } from '../devices/index.js';
+
+/** A kept frame with the distance its target stood at. */
+export interface FrameRow {
+  file: string;
+  frame: Frame;
+  workingDistanceMm: number;
+}
+
+/** The table of kept frames, in the form that the recorded-frames driver reads. */
+export function framesCsv(rows: readonly FrameRow[]): string {
+  const header = 'file,focalPowerDpt,workingDistanceMm,temperatureDegC,exposureMs,exposedAtMs,source';
+  const lines = rows.map(({ file, frame, workingDistanceMm }) =>
+    [
+      file,
+      frame.focalPowerDpt,
+      workingDistanceMm,
+      frame.temperatureDegC,
+      frame.exposureMs,
+      frame.exposedAtMs,
+      frame.source,
+    ]
+      .map((cell) => cell ?? '')
+      .join(','),
+  );
+  return `${[header, ...lines].join('\n')}\n`;
+}
