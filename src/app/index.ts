@@ -1,0 +1,11 @@
+export { makeFolder } from '../store/index.js';
+export * from './load-parts.js';
+export * from './load-search-task.js';
+export * from './load-station.js';
+export * from './open-bench.js';
+export * from './package-files.js';
+export * from './run-commission.js';
+export * from './run-plan.js';
+export * from './run-search.js';
+export * from './run-tolerance.js';
+export * from './version.js';

@@ -1,0 +1,35 @@
+import { Command } from 'commander';
+import { softwareVersion } from '../app/index.js';
+import { addCommission } from './commands/commission.js';
+import { addPlan } from './commands/plan.js';
+import { addSearch } from './commands/search.js';
+import { addServe } from './commands/serve.js';
+import { addSchema, addStations } from './commands/stations.js';
+import { addTolerance } from './commands/tolerance.js';
+import { exitCodes } from './exit-codes.js';
+
+/** The whole command line. */
+export function buildProgram(): Command {
+  const program = new Command('focuswright');
+  program
+    .description(
+      'Plans, rehearses, commissions, proves and hands over machine-vision stations focused by a tunable lens.',
+    )
+    .version(softwareVersion)
+    .showHelpAfterError('(add --help to see what the command takes)')
+    .addHelpText(
+      'after',
+      `\nExit codes:\n${Object.values(exitCodes)
+        .map(({ code, meaning }) => `  ${String(code).padStart(3)}  ${meaning}`)
+        .join('\n')}`,
+    )
+    .exitOverride();
+  addStations(program);
+  addSchema(program);
+  addPlan(program);
+  addTolerance(program);
+  addSearch(program);
+  addCommission(program);
+  addServe(program);
+  return program;
+}

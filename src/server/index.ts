@@ -1,0 +1,2 @@
+export * from './build-server.js';
+export * from './start-server.js';
