@@ -1,0 +1,64 @@
+import { useId, useRef } from 'react';
+import { useStation } from '../state/station-state.js';
+
+/** A value of the station that is changed in place: dragged, or typed. */
+export interface ValueFieldProps {
+  label: string;
+  /** Empty for a pure number. */
+  unit: string;
+  path: readonly [string, ...string[]];
+  /** null stands for infinity. */
+  value: number | null;
+  min: number;
+  max: number;
+  step: number;
+  /** The value may be infinity, which the station file writes as null. */
+  canBeInfinite?: boolean;
+}
+
+export function ValueField({ label, unit, path, value, min, max, step, canBeInfinite = false }: ValueFieldProps) {
+  const setValue = useStation((state) => state.setValue);
+  const id = useId();
+  const lastFinite = useRef(max);
+  if (value !== null) lastFinite.current = value;
+  const change = (text: string) => {
+    const next = Number(text);
+    if (text !== '' && Number.isFinite(next)) setValue(path, next);
+  };
+  return (
+    <div className="value-field">
+      <label htmlFor={id}>{label}</label>
+      <input
+        type="range"
+        aria-label={[label, unit, 'drag'].filter(Boolean).join(', ')}
+        min={Math.min(min, value ?? min)}
+        max={Math.max(max, value ?? max)}
+        step={step}
+        value={value ?? max}
+        disabled={value === null}
+        onChange={(event) => change(event.target.value)}
+      />
+      {value === null ? (
+        <output id={id} className="value-infinite">
+          infinity
+        </output>
+      ) : (
+        <>
+          <input id={id} type="number" step={step} value={value} onChange={(event) => change(event.target.value)} />
+          <span className="unit">{unit}</span>
+        </>
+      )}
+      {canBeInfinite && (
+        <label className="value-option">
+          <input
+            type="checkbox"
+            aria-label={`${label} infinity`}
+            checked={value === null}
+            onChange={(event) => setValue(path, event.target.checked ? null : lastFinite.current)}
+          />{' '}
+          infinity
+        </label>
+      )}
+    </div>
+  );
+}

@@ -1,0 +1,63 @@
+import type {
+  ApiError,
+  RehearsalRequest,
+  RunEvent,
+  RunSummary,
+  StationSummary,
+  StationText,
+} from '../../protocol/index.js';
+import type { CommissionRecord, PartsLibrary } from '../../station/index.js';
+
+/** An answer that is not the wanted one: message and remedy for the person. */
+export class ServerError extends Error {
+  readonly remedy: string;
+  constructor({ message, remedy }: Pick<ApiError, 'message' | 'remedy'>) {
+    super(message);
+    this.remedy = remedy;
+  }
+}
+
+const unreachable = {
+  message: 'The server does not answer.',
+  remedy: 'Start it again with `npm start`; what is in the page stays.',
+};
+
+async function ask<T>(path: string, options?: RequestInit): Promise<T> {
+  const response = await fetch(path, options).catch(() => {
+    throw new ServerError(unreachable);
+  });
+  const body: unknown = await response.json().catch(() => unreachable);
+  if (!response.ok) throw new ServerError(body as ApiError);
+  return body as T;
+}
+
+/** What the page asks of the server. */
+export const server = {
+  opened: () => ask<StationText>('/api/opened'),
+  stations: () => ask<StationSummary[]>('/api/stations'),
+  station: (name: string) => ask<StationText>(`/api/stations/${encodeURIComponent(name)}`),
+  parts: () => ask<PartsLibrary>('/api/parts'),
+  startRehearsal: (request: RehearsalRequest) =>
+    ask<RunSummary>('/api/rehearsals', {
+      method: 'POST',
+      headers: { 'Content-Type': 'application/json' },
+      body: JSON.stringify(request),
+    }),
+  cancelRehearsal: (runId: string) => ask<RunSummary>(`/api/rehearsals/${runId}`, { method: 'DELETE' }),
+  rehearsals: () => ask<RunSummary[]>('/api/rehearsals'),
+  record: (runId: string) => ask<CommissionRecord>(`/handovers/${runId}/results.json`),
+  /** Follows a run; `lost` is called if the connection ends before the run does. */
+  follow(runId: string, { event, lost }: { event(event: RunEvent): void; lost(): void }): void {
+    const socket = new WebSocket(`ws://${location.host}/api/rehearsals/${runId}/events`);
+    let ended = false;
+    socket.onmessage = ({ data }) => {
+      const message = JSON.parse(String(data)) as RunEvent;
+      ended ||= message.type === 'finished';
+      event(message);
+      if (ended) socket.close();
+    };
+    socket.onclose = () => {
+      if (!ended) lost();
+    };
+  },
+};
