@@ -48,9 +48,9 @@ describe('runs kept by the page', () => {
 
     await page.reload();
     await step(page, 'Handover').getByText('report ready').waitFor();
-    expect(await page.locator('.strip button').allInnerTexts()).toEqual([
-      expect.stringMatching(/^\d\d:\d\d:\d\d glaze-line rehearsed: (meets|marginal|fails|unknown)$/),
-    ]);
+    await expect
+      .poll(() => page.locator('.strip button').allInnerTexts())
+      .toEqual([expect.stringMatching(/^\d\d:\d\d:\d\d glaze-line rehearsed: (meets|marginal|fails|unknown)$/)]);
     await step(page, 'Handover').click();
     expect(await page.getByRole('link', { name: 'plan.json' }).getAttribute('href')).toMatch(/\/plan\.json$/);
     await page.setViewportSize({ width: 380, height: 900 });
