@@ -1,5 +1,5 @@
 // Builds dist/: kernels, library and programs (tsc), web application (vite). `--if-stale` skips what is already built.
-import { chmodSync, cpSync, existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { chmodSync, cpSync, existsSync, mkdirSync, readFileSync, symlinkSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { buildKernels } from './build-kernels.mjs';
 import { filesBelow, hashOf, root, step } from './steps.mjs';
@@ -27,6 +27,15 @@ function copyData() {
   }
 }
 
+/**
+ * npm links the commands of dependencies, not the checkout's own. `npx` then links it in a cache of its own, which stays
+ * broken for good if it was asked before the first build; a link of ours comes first. Windows needs none of this.
+ */
+function linkOwnCommand() {
+  const link = join(root, 'node_modules', '.bin', 'focuswright');
+  if (process.platform !== 'win32' && !existsSync(link)) symlinkSync('../../dist/cli/main.js', link);
+}
+
 const stampFile = join(root, 'dist', '.built');
 const stamp = hashOf([...sources(), ...settings], process.version);
 const fresh = existsSync(stampFile) && readFileSync(stampFile, 'utf8') === stamp;
@@ -41,3 +50,4 @@ if (!(fresh && process.argv.includes('--if-stale'))) {
   chmodSync(join(root, 'dist/cli/main.js'), 0o755);
   writeFileSync(stampFile, stamp);
 }
+linkOwnCommand();
