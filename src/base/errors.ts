@@ -67,6 +67,15 @@ export const errorCatalogue = {
     what: 'The link to the camera was lost.',
     remedy: 'Check cable and supply, then start again; what was measured is saved.',
   },
+  'feature-missing': {
+    what: 'The camera lacks a feature that this needs.',
+    remedy:
+      'See what it offers with `focuswright inspect`, and name the feature in controls.featureMap if it is called otherwise.',
+  },
+  'setting-refused': {
+    what: 'The camera does not take this setting.',
+    remedy: 'Choose one of the allowed values; `focuswright inspect` lists them.',
+  },
   'frame-lost': {
     what: 'A frame did not arrive.',
     remedy: 'Grab again; if it repeats, check the network buffers and the cable.',

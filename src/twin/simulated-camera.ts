@@ -1,5 +1,5 @@
 import { type Clock, FocuswrightError, type Random, requireNumber, throwIfCancelled } from '../base/index.js';
-import type { FocusCamera } from '../devices/index.js';
+import { completeCamera, type FocusCamera, plainCapabilities } from '../devices/index.js';
 import { photonsPerPixel } from '../optics/index.js';
 import { type Station, whiteIrradianceUwPerCm2 } from '../station/index.js';
 import type { BuildErrors } from './build-errors.js';
@@ -71,6 +71,10 @@ export function simulatedCamera({
   const temperatureReadingDegC = () =>
     world.temperatureAt(clock.nowMs()) + errors.temperatureReadingDegC + temperatureNoiseDegC * thermometer.normal();
 
+  const settlingMs =
+    tunableLens.deadTimeMs +
+    1000 * (settledTimeConstants / (2 * Math.PI * tunableLens.naturalFrequencyHz * tunableLens.dampingRatio));
+
   const whiteUwPerCm2 = whiteIrradianceUwPerCm2(station);
   /** Charge of a pixel that sees a white target in the middle of the field. */
   const whiteLight = (usedExposureMs: number) => ({
@@ -88,7 +92,7 @@ export function simulatedCamera({
     if (open && !faults.linkLostAt(frameCount + 1)) command(station.controls.parkPowerDpt);
   }
 
-  return {
+  return completeCamera({
     id,
     simulated: true,
     clock,
@@ -99,12 +103,19 @@ export function simulatedCamera({
     async capabilities() {
       requireLink();
       return {
+        ...plainCapabilities,
         widthPx: chip.widthPx,
         heightPx: chip.heightPx,
         bitDepth: chip.bitDepth,
+        sensorWidthPx: chip.widthPx,
+        sensorHeightPx: chip.heightPx,
+        pixelFormats: [`Mono${chip.bitDepth}`],
+        hasSoftwareTrigger: true,
         powerMinDpt: tunableLens.powerMinDpt,
         powerMaxDpt: tunableLens.powerMaxDpt,
-        powersDpt: null,
+        controlStepDpt: tunableLens.controlStepDpt,
+        repeatabilityDpt: tunableLens.repeatabilityDpt,
+        settlingMs,
         exposureMinMs,
         exposureMaxMs,
         frameRateHz: chip.frameRateHz,
@@ -134,11 +145,10 @@ export function simulatedCamera({
     },
     async lensStatus() {
       requireLink();
-      const settlingMs =
-        1000 * (settledTimeConstants / (2 * Math.PI * tunableLens.naturalFrequencyHz * tunableLens.dampingRatio));
-      const moving = clock.nowMs() < lastCommandMs + tunableLens.deadTimeMs + settlingMs;
+      const moving = clock.nowMs() < lastCommandMs + settlingMs;
       return {
         focalPowerDpt: lens.reportedDpt(),
+        currentMa: null,
         temperatureDegC: temperatureReadingDegC(),
         state: sticking === 'reported' ? 'fault' : moving ? 'moving' : 'ready',
       };
@@ -178,5 +188,5 @@ export function simulatedCamera({
       await park();
       open = false;
     },
-  };
+  });
 }

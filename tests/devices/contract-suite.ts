@@ -63,6 +63,42 @@ export function contractSuite(name: string, open: () => Promise<Bench>): void {
       }
     });
 
+    it('property: settings are told, taken as they are, and refused where the camera has no such value', async () => {
+      const settings = await bench.camera.configure({});
+      expect(await bench.camera.configure(settings)).toEqual(settings);
+      const { widthPx, heightPx, sensorWidthPx, pixelFormats } = await bench.camera.capabilities();
+      expect(settings.region).toMatchObject({ widthPx, heightPx });
+      expect(pixelFormats).toContain(settings.pixelFormat);
+      const tooWide = { xPx: 0, yPx: 0, widthPx: sensorWidthPx + 1, heightPx };
+      for (const wanted of [
+        { region: tooWide },
+        { pixelFormat: 'NoSuchFormat' },
+        { trigger: { line: 'NoSuchLine' } },
+      ]) {
+        await expect(bench.camera.configure(wanted)).rejects.toMatchObject({ code: 'setting-refused' });
+      }
+      expect(await bench.camera.configure({})).toEqual(settings);
+    });
+
+    it('property: a stream gives as many frames as asked, in order, and ends when it is cancelled', async () => {
+      const ids: number[] = [];
+      for await (const frame of bench.camera.stream({ count: 3 })) ids.push(frame.frameId);
+      expect(ids.length).toBe(3);
+      expect(ids).toEqual([...ids].sort((a, b) => a - b));
+      const signal = { aborted: false };
+      let frames = 0;
+      for await (const _ of bench.camera.stream({ signal })) signal.aborted = ++frames === 2;
+      expect(frames).toBe(2);
+      expect((await bench.camera.grab()).frameId).toBeGreaterThan(ids[2]!);
+    });
+
+    it('refuses a current outside its limits, or any where the lens takes none', async () => {
+      const { currentMaxMa } = await bench.camera.capabilities();
+      await expect(bench.camera.setFocalCurrent({ currentMa: (currentMaxMa ?? 0) + 10 })).rejects.toMatchObject({
+        code: currentMaxMa === null ? 'feature-missing' : 'lens-current-out-of-range',
+      });
+    });
+
     it('property: a target is placed where asked, and refused where it cannot be', async () => {
       const wanted = bench.stage.distancesMm?.[0] ?? 400;
       expect(await bench.stage.placeTarget({ workingDistanceMm: wanted })).toBeCloseTo(wanted, 0);

@@ -1,4 +1,10 @@
-import type { CameraCapabilities, FocusCamera, Frame } from '../../src/devices/index.js';
+import {
+  type CameraCapabilities,
+  completeCamera,
+  type FocusCamera,
+  type Frame,
+  plainCapabilities,
+} from '../../src/devices/index.js';
 
 /** A camera that notes what reaches it and shows a flat grey frame. */
 export function fakeCamera(
@@ -19,12 +25,14 @@ export function fakeCamera(
     },
     identify: async () => ({ id: 'sim:fake', model: 'fake', lensModel: 'fake' }),
     capabilities: async (): Promise<CameraCapabilities> => ({
+      ...plainCapabilities,
+      sensorWidthPx: 8,
+      sensorHeightPx: 8,
       widthPx: 8,
       heightPx: 8,
       bitDepth: 8,
       powerMinDpt: -2,
       powerMaxDpt: 3,
-      powersDpt: null,
       exposureMinMs: 0.01,
       exposureMaxMs: 100,
       frameRateHz: 100,
@@ -36,7 +44,12 @@ export function fakeCamera(
       return focalPowerDpt;
     },
     setExposure: async ({ exposureMs }: { exposureMs: number }) => exposureMs,
-    lensStatus: async () => ({ focalPowerDpt: commands.at(-1) ?? 0, temperatureDegC: null, state: 'ready' as const }),
+    lensStatus: async () => ({
+      focalPowerDpt: commands.at(-1) ?? 0,
+      currentMa: null,
+      temperatureDegC: null,
+      state: 'ready' as const,
+    }),
     grab: async (): Promise<Frame> => ({
       image: { widthPx: 8, heightPx: 8, bitDepth: 8, data: new Uint8Array(64).fill(100) },
       frameId: 1,
@@ -53,5 +66,5 @@ export function fakeCamera(
     },
     close: async () => {},
   };
-  return camera;
+  return Object.assign(camera, completeCamera(camera));
 }

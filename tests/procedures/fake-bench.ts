@@ -1,5 +1,5 @@
 import { FocuswrightError, seededRandom } from '../../src/base/index.js';
-import type { Bench, FocusCamera, Frame } from '../../src/devices/index.js';
+import { type Bench, completeCamera, type Frame, plainCapabilities } from '../../src/devices/index.js';
 import type { GreyImage } from '../../src/image/index.js';
 import { focusCommandDpt } from '../../src/procedures/distance-calibration/focus-command.js';
 import { beginRun, type Run } from '../../src/procedures/run-context.js';
@@ -61,7 +61,7 @@ export function fakeBench(options: FakeBenchOptions): FakeBench {
   };
   const readBack = () => (options.stuckAtDpt !== undefined && !options.liesWhenStuck ? options.stuckAtDpt : commandDpt);
 
-  const camera: FocusCamera = {
+  const camera = completeCamera({
     id: 'sim:fake',
     clock: {
       nowMs: () => nowMs,
@@ -72,11 +72,13 @@ export function fakeBench(options: FakeBenchOptions): FakeBench {
     simulated: true,
     identify: async () => ({ id: 'sim:fake', model: 'fake', lensModel: 'fake lens' }),
     capabilities: async () => ({
+      ...plainCapabilities,
       ...limits,
       widthPx,
       heightPx,
+      sensorWidthPx: widthPx,
+      sensorHeightPx: heightPx,
       bitDepth: 8,
-      powersDpt: null,
       exposureMinMs: 0.05,
       exposureMaxMs: 20,
       frameRateHz: 100,
@@ -98,6 +100,7 @@ export function fakeBench(options: FakeBenchOptions): FakeBench {
     },
     lensStatus: async () => ({
       focalPowerDpt: readBack(),
+      currentMa: null,
       temperatureDegC: options.temperatureDegC === undefined ? 25 : options.temperatureDegC,
       state: 'ready',
     }),
@@ -121,7 +124,7 @@ export function fakeBench(options: FakeBenchOptions): FakeBench {
       bench.parks++;
     },
     async close() {},
-  };
+  });
 
   function picture(offDpt: number): GreyImage {
     const sharp = scene === 'flat' ? new Float64Array(texture.length).fill(120) : texture;

@@ -1,6 +1,13 @@
 import { basename, resolve } from 'node:path';
 import { type Clock, FocuswrightError, neverCancelled, requireNumber, throwIfCancelled } from '../../base/index.js';
-import type { Bench, CameraCapabilities, FocusCamera, Frame, TargetStage } from '../../devices/index.js';
+import {
+  type Bench,
+  type CameraCapabilities,
+  completeCamera,
+  type Frame,
+  plainCapabilities,
+  type TargetStage,
+} from '../../devices/index.js';
 import type { RecordedRow } from './frames-table.js';
 import { openRecordedFolder } from './recorded-folder.js';
 
@@ -38,7 +45,7 @@ export async function openRecordedBench(folder: string): Promise<Bench> {
     if (closed) throw new FocuswrightError('camera-closed', { id });
   }
 
-  const camera: FocusCamera = {
+  const camera = completeCamera({
     id,
     simulated: recording.rows.some(({ source }) => source?.startsWith('sim:')),
     clock,
@@ -51,9 +58,13 @@ export async function openRecordedBench(folder: string): Promise<Bench> {
       const known = recording.rows.flatMap((row) => row.exposureMs ?? []);
       const exposures = known.length > 0 ? known : [0];
       return {
+        ...plainCapabilities,
         widthPx: first.widthPx,
         heightPx: first.heightPx,
         bitDepth: first.bitDepth,
+        sensorWidthPx: first.widthPx,
+        sensorHeightPx: first.heightPx,
+        pixelFormats: [`Mono${first.bitDepth}`],
         powerMinDpt: powersDpt[0]!,
         powerMaxDpt: powersDpt.at(-1)!,
         powersDpt,
@@ -83,7 +94,12 @@ export async function openRecordedBench(folder: string): Promise<Bench> {
     },
     async lensStatus() {
       requireOpen();
-      return { focalPowerDpt: powerDpt, temperatureDegC: rowsHere()[0]?.temperatureDegC ?? null, state: 'ready' };
+      return {
+        focalPowerDpt: powerDpt,
+        currentMa: null,
+        temperatureDegC: rowsHere()[0]?.temperatureDegC ?? null,
+        state: 'ready',
+      };
     },
     async grab({ signal = neverCancelled } = {}): Promise<Frame> {
       requireOpen();
@@ -115,7 +131,7 @@ export async function openRecordedBench(folder: string): Promise<Bench> {
     async close() {
       closed = true;
     },
-  };
+  });
 
   const stage: TargetStage = {
     distancesMm,
