@@ -34,9 +34,19 @@ export const msFromS = (durationS: number): number => durationS * 1000;
 export const sFromMs = (durationMs: number): number => durationMs / 1000;
 
 /** Line pairs per mm → cycles per pixel for a pixel pitch in µm. */
-export const perPxFromPerMm = (spatialFrequencyPerMm: number, pixelPitchUm: number): number =>
-  spatialFrequencyPerMm * mmFromUm(pixelPitchUm);
+export const perPxFromPerMm = ({
+  frequencyPerMm,
+  pixelPitchUm,
+}: {
+  frequencyPerMm: number;
+  pixelPitchUm: number;
+}): number => frequencyPerMm * mmFromUm(pixelPitchUm);
 
 /** Cycles per pixel → line pairs per mm on the sensor. */
-export const perMmFromPerPx = (spatialFrequencyPerPx: number, pixelPitchUm: number): number =>
-  spatialFrequencyPerPx / mmFromUm(pixelPitchUm);
+export const perMmFromPerPx = ({
+  frequencyPerPx,
+  pixelPitchUm,
+}: {
+  frequencyPerPx: number;
+  pixelPitchUm: number;
+}): number => frequencyPerPx / mmFromUm(pixelPitchUm);

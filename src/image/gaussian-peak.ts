@@ -1,4 +1,4 @@
-import { choleskyFactor, choleskyInverse, choleskySolve } from './linear-system.js';
+import { choleskyFactor, choleskyInverse, choleskySolve } from '../base/index.js';
 
 /** A fitted Gaussian on a baseline. */
 export interface GaussianPeak {

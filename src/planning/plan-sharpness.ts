@@ -1,4 +1,4 @@
-import { perMmFromPerPx, umFromMm } from '../base/index.js';
+import { perMmFromPerPx, perPxFromPerMm, umFromMm } from '../base/index.js';
 import {
   fieldIllumination,
   fieldMtf,
@@ -106,9 +106,9 @@ function planeSharpness({
   const cornerAt = (perMm: number, lines: 'tangential' | 'sagittal') =>
     fieldMtf({ ...stages, pupil, lines, spatialFrequencyPerMm: perMm, defocusWaves: 0 });
   const worseAt = (perMm: number) => Math.min(cornerAt(perMm, 'tangential'), cornerAt(perMm, 'sagittal'));
-  const frequenciesPerMm = frequenciesPerPx.map((perPx) => perMmFromPerPx(perPx, pixelPitchUm));
+  const frequenciesPerMm = frequenciesPerPx.map((frequencyPerPx) => perMmFromPerPx({ frequencyPerPx, pixelPitchUm }));
   const startPerMm = taskFrequencyPerMm({ station, magnification });
-  const nyquistPerMm = perMmFromPerPx(0.5, pixelPitchUm);
+  const nyquistPerMm = perMmFromPerPx({ frequencyPerPx: 0.5, pixelPitchUm });
   const search = { contrastNeeded, startPerMm, nyquistPerMm };
   const asFeature = (mtfAt: (perMm: number) => number): FinestFeature | null => {
     const found = finestFrequency({ ...search, mtfAt });
@@ -116,7 +116,7 @@ function planeSharpness({
     return {
       objectPeriodUm: umFromMm(1 / (found.frequencyPerMm * magnification)),
       objectFrequencyPerMm: found.frequencyPerMm * magnification,
-      sensorFrequencyPerPx: found.frequencyPerMm / perMmFromPerPx(1, pixelPitchUm),
+      sensorFrequencyPerPx: perPxFromPerMm({ frequencyPerMm: found.frequencyPerMm, pixelPitchUm }),
       limitedBy: found.limitedBy,
     };
   };
@@ -138,7 +138,7 @@ function planeSharpness({
     focalPowerDpt,
     magnification,
     workingFNumber,
-    taskFrequencyPerPx: startPerMm / perMmFromPerPx(1, pixelPitchUm),
+    taskFrequencyPerPx: perPxFromPerMm({ frequencyPerMm: startPerMm, pixelPitchUm }),
     mtfAtTask: centreAt(startPerMm),
     cornerMtfAtTask: worseAt(startPerMm),
     mtfCurves: {

@@ -87,7 +87,7 @@ export function plannedPlane({
       systemMtf({ ...stages, spatialFrequencyPerMm, workingFNumber: system.workingFNumber, defocusWaves: 0 }),
     contrastNeeded: station.task.contrastNeeded,
     startPerMm: frequencyPerMm,
-    nyquistPerMm: perMmFromPerPx(0.5, sensor.pixelPitchUm),
+    nyquistPerMm: perMmFromPerPx({ frequencyPerPx: 0.5, pixelPitchUm: sensor.pixelPitchUm }),
   });
   const finestFeatureMm = finest && 1 / (2 * finest.frequencyPerMm * magnification);
   return {
@@ -104,7 +104,7 @@ export function plannedPlane({
       depthOfFieldMm: depth.depthOfFieldMm,
       depthOfField: depth.depthOfField,
       taskFrequencyPerMm: frequencyPerMm,
-      taskFrequencyPerPx: perPxFromPerMm(frequencyPerMm, sensor.pixelPitchUm),
+      taskFrequencyPerPx: perPxFromPerMm({ frequencyPerMm, pixelPitchUm: sensor.pixelPitchUm }),
       mtfAtTask,
       mtfParts,
       cornerMtfAtTask,

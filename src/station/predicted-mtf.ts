@@ -81,7 +81,7 @@ export function predictedMtf({
   return frequenciesPerPx.map((frequencyPerPx) =>
     systemMtf({
       ...stages,
-      spatialFrequencyPerMm: perMmFromPerPx(frequencyPerPx, station.parts.sensor.pixelPitchUm),
+      spatialFrequencyPerMm: perMmFromPerPx({ frequencyPerPx, pixelPitchUm: station.parts.sensor.pixelPitchUm }),
       workingFNumber: system.workingFNumber,
       defocusWaves,
     }),

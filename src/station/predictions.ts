@@ -57,8 +57,10 @@ export function taskFrequencyPerMm({ station, magnification }: { station: Statio
 
 /** The task's frequency in cycles per pixel; above 0.5 the sensor cannot sample it. */
 export function taskFrequencyPerPx({ station, magnification }: { station: Station; magnification: number }): number {
-  const pitchUm = station.parts.sensor.pixelPitchUm;
-  return perPxFromPerMm(taskFrequencyPerMm({ station, magnification }), pitchUm);
+  return perPxFromPerMm({
+    frequencyPerMm: taskFrequencyPerMm({ station, magnification }),
+    pixelPitchUm: station.parts.sensor.pixelPitchUm,
+  });
 }
 
 /** Width and height of the sensor's field on the object. */

@@ -1,4 +1,4 @@
-import { choleskyFactor, choleskyInverse, choleskySolve } from '../linear-system.js';
+import { choleskyFactor, choleskyInverse, choleskySolve } from '../../base/index.js';
 
 /** Where the edge crosses each row: a polynomial in t = (row − middle)/half, t −1 … 1. */
 export interface EdgeLine {

@@ -1,4 +1,4 @@
-import { choleskyFactor, choleskyInverse, choleskySolve } from '../linear-system.js';
+import { choleskyFactor, choleskyInverse, choleskySolve } from '../../base/index.js';
 import { blurOtf, blurVariancePx2 } from './edge-model.js';
 import type { FittedEdge } from './fit-edge.js';
 import { hermiteFunctions } from './hermite.js';

@@ -1,4 +1,4 @@
-import { choleskyFactor, choleskySolve } from '../linear-system.js';
+import { choleskyFactor, choleskySolve } from '../../base/index.js';
 import { bowPx, type EdgeLine, edgeColumnPx, fitRows, lineTiltRad } from './edge-line.js';
 import { blurVariancePx2, type EdgeBlur, type EdgeTables, tabulateEdge } from './edge-model.js';
 import type { EdgePatch } from './edge-patch.js';

@@ -199,7 +199,8 @@ function describe({
   const { darkDn, brightDn, darkVarianceDn2, brightVarianceDn2 } = edge.levels;
   const tilt = lineTiltRad(edge.line);
   const tenth = frequencyAtMtf(otf, 0.1);
-  const sensor = half && pixelPitchUm !== undefined ? perMmFromPerPx(half.frequencyPerPx, pixelPitchUm) : null;
+  const sensor =
+    half && pixelPitchUm !== undefined ? perMmFromPerPx({ frequencyPerPx: half.frequencyPerPx, pixelPitchUm }) : null;
   const spread = edgeSpreadFunction(edge, otf.departure);
   return {
     kind: 'measured',

@@ -48,7 +48,7 @@ export function probedRings({
     return { waves, workingFNumber, wavesPerDpt };
   });
   return rings.map(({ frequencyPerPx, coefficientCount, sceneToNoiseRatio }) => {
-    const spatialFrequencyPerMm = perMmFromPerPx(frequencyPerPx, pixelPitchUm);
+    const spatialFrequencyPerMm = perMmFromPerPx({ frequencyPerPx, pixelPitchUm });
     const pixel = pixelMtf({ spatialFrequencyPerMm, pixelPitchUm });
     const transfer: number[] = [];
     const transferSlopePerDpt: number[] = [];

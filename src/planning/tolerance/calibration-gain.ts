@@ -1,5 +1,4 @@
-import { mmPerM } from '../../base/index.js';
-import { choleskyFactor, choleskyInverse } from '../../image/linear-system.js';
+import { choleskyFactor, choleskyInverse, mmPerM } from '../../base/index.js';
 import { focalPowerAt } from '../../optics/index.js';
 import { type BuildValues, buildTolerancesOf, layoutAsBuilt, nominalBuild, type Station } from '../../station/index.js';
 import { calibrationPointStdDpt } from '../focus-budget.js';

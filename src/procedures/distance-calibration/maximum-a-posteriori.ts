@@ -1,4 +1,4 @@
-import { choleskyFactor, choleskyInverse, choleskySolve } from '../../image/linear-system.js';
+import { choleskyFactor, choleskyInverse, choleskySolve } from '../../base/index.js';
 import { slopeOf } from './slope.js';
 
 /** A datum with its standard deviation. */
