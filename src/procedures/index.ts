@@ -1,4 +1,11 @@
+export type { FocusLimits, FocusMethod, FocusSearch, FocusStep, FocusTask, FocusView } from './autofocus/method.js';
 export { type AutofocusRequest, runAutofocus } from './autofocus/run.js';
+export {
+  type FocusProgress,
+  type FocusSearchRequest,
+  type LensResponse,
+  runFocusSearch,
+} from './autofocus/run-search.js';
 export { type CommissionParts, type CommissionResult, runCommission } from './commission/run.js';
 export { fitDistanceCalibration } from './distance-calibration/fit.js';
 export {

@@ -11,6 +11,7 @@ export * from './predicted-mtf.js';
 export * from './predictions.js';
 export * from './read-station.js';
 export * from './records/autofocus-prediction.js';
+export * from './records/autofocus-result.js';
 export * from './records/commission-record.js';
 export * from './records/light-plan.js';
 export * from './records/plan-record.js';
