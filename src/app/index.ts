@@ -4,6 +4,7 @@ export * from './load-search-task.js';
 export * from './load-station.js';
 export * from './open-bench.js';
 export * from './package-files.js';
+export * from './read-image.js';
 export * from './run-commission.js';
 export * from './run-plan.js';
 export * from './run-search.js';

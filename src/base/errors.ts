@@ -55,6 +55,10 @@ export const errorCatalogue = {
     what: 'An image declares more pixels than the tool accepts.',
     remedy: 'Crop or export a smaller region; the limit guards against decompression bombs.',
   },
+  'region-outside-frame': {
+    what: 'The region of interest does not lie inside the image.',
+    remedy: 'Give --roi x,y,w,h in whole pixels, counted from the top left corner, inside the image.',
+  },
   'camera-address-unknown': {
     what: 'The camera address is not one this version can open.',
     remedy: 'Use `simulated` or `frames:DIR`.',

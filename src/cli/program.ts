@@ -1,6 +1,7 @@
 import { Command } from 'commander';
 import { softwareVersion } from '../app/index.js';
 import { addCommission } from './commands/commission.js';
+import { addMeasure } from './commands/measure/index.js';
 import { addPlan } from './commands/plan.js';
 import { addSearch } from './commands/search.js';
 import { addServe } from './commands/serve.js';
@@ -30,6 +31,7 @@ export function buildProgram(): Command {
   addTolerance(program);
   addSearch(program);
   addCommission(program);
+  addMeasure(program);
   addServe(program);
   return program;
 }

@@ -1,2 +1,3 @@
 export * from './focus-measure-noise.js';
+export * from './focus-reading.js';
 export * from './measure-focus.js';

@@ -4,7 +4,7 @@ import { decodeTiff } from './decode-tiff.js';
 import { pngSignature, readPngChunks } from './png-chunks.js';
 import { checkTiffPage } from './tiff-page.js';
 import { readTiffStructure } from './tiff-structure.js';
-import { decoding, unreadable } from './unreadable.js';
+import { decoding, pageMissing, unreadable } from './unreadable.js';
 
 /**
  * Reads a PNG or TIFF file as one grey image (the first page of several). The kind is told from the bytes, not the name.
@@ -16,7 +16,20 @@ import { decoding, unreadable } from './unreadable.js';
  * Checked  property: round trips, and random damage to valid files never does anything but these two errors
  */
 export function decodeImage(bytes: Uint8Array, fileName = 'image'): GreyImage {
-  return kindOf(bytes, fileName) === 'png' ? decodePng(bytes, fileName) : decodeTiff(bytes, fileName, 1)[0]!;
+  return decodeImagePage(bytes, 0, fileName);
+}
+
+/** One page, counted from 0, without decoding the others. Throws also where the file has no such page. */
+export function decodeImagePage(bytes: Uint8Array, pageIndex: number, fileName = 'image'): GreyImage {
+  if (kindOf(bytes, fileName) === 'tiff') return decodeTiff(bytes, fileName, { pageIndex })[0]!;
+  if (pageIndex !== 0) throw pageMissing(fileName, pageIndex, 1);
+  return decodePng(bytes, fileName);
+}
+
+/** How many pages the file has; a PNG has one. Throws as decodeImage. */
+export function imagePageCount(bytes: Uint8Array, fileName = 'image'): number {
+  if (kindOf(bytes, fileName) === 'png') return 1;
+  return decoding(fileName, () => readTiffStructure(bytes, fileName).pages.length);
 }
 
 /** All pages of a TIFF, or the one image of a PNG; otherwise as decodeImage. */

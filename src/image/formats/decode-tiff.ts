@@ -4,21 +4,25 @@ import { greyFromChannels } from './grey-from-channels.js';
 import { inflatedLength } from './inflated-length.js';
 import { checkTiffPage, type TiffPage } from './tiff-page.js';
 import { readTiffStructure } from './tiff-structure.js';
-import { decoding, largestImageMpx, unreadable } from './unreadable.js';
+import { decoding, largestImageMpx, pageMissing, unreadable } from './unreadable.js';
 
 /** LZW can expand thousandfold and its decoder has no limit: larger blocks are refused. */
 const largestLzwBlockBytes = 1 << 19;
 
 /**
- * Reads pages of an 8 or 16 bit TIFF (uncompressed, LZW or deflate; strips or tiles): grey, or colour whose channels are
+ * Reads the pages (or only one) of an 8 or 16 bit TIFF (uncompressed, LZW or deflate; strips or tiles): grey, or colour whose channels are
  * equal. MaxSampleValue = 2^n − 1 (n 9 … 15) in 16-bit samples is read as a bit depth of n.
  *
  * Throws   FocuswrightError image-too-large before decoding; image-unreadable for anything else, with what was met.
  */
-export function decodeTiff(bytes: Uint8Array, file: string, mostPages = Number.POSITIVE_INFINITY): GreyImage[] {
+export function decodeTiff(bytes: Uint8Array, file: string, only?: { pageIndex: number }): GreyImage[] {
   return decoding(file, () => {
     const { pages, essential } = readTiffStructure(bytes, file);
-    const wanted = pages.slice(0, mostPages).map((page) => checkTiffPage(page, bytes.length, file));
+    const from = only?.pageIndex ?? 0;
+    if (from >= pages.length) throw pageMissing(file, from, pages.length);
+    const wanted = pages
+      .slice(from, only ? from + 1 : undefined)
+      .map((page) => checkTiffPage(page, bytes.length, file));
     const pixels = wanted.reduce((sum, page) => sum + page.widthPx * page.heightPx, 0);
     if (pixels > 8 * largestImageMpx * 1e6)
       throw unreadable(file, `${wanted.length} pages of ${pixels / 1e6} Mpx in all`);
@@ -26,7 +30,7 @@ export function decodeTiff(bytes: Uint8Array, file: string, mostPages = Number.P
     return wanted.map((page, index) => {
       const image = page.plain
         ? plainImage(page, essential)
-        : greyFromChannels({ file, ...page, samples: decode(essential, { pages: [index] })[0]!.data });
+        : greyFromChannels({ file, ...page, samples: decode(essential, { pages: [from + index] })[0]!.data });
       return { ...image, bitDepth: trueBitDepth(page, image) };
     });
   });

@@ -7,6 +7,14 @@ export const largestImageMpx = 128;
 export const unreadable = (file: string, met: string, cause?: unknown): FocuswrightError =>
   new FocuswrightError('image-unreadable', { file, met }, cause === undefined ? {} : { cause });
 
+/** The error for a page that the file does not have. */
+export const pageMissing = (file: string, pageIndex: number, pageCount: number): FocuswrightError =>
+  new FocuswrightError(
+    'image-unreadable',
+    { file, met: `no page ${pageIndex + 1}` },
+    { remedy: pageCount === 1 ? 'The file has one page.' : `Choose a page from 1 to ${pageCount}.` },
+  );
+
 /** Checks declared dimensions: at least one pixel, at most the limit. */
 export function requireDeclaredSize(file: string, widthPx: number, heightPx: number): void {
   if (widthPx < 1 || heightPx < 1) throw unreadable(file, `a size of ${widthPx} × ${heightPx} px`);

@@ -1,0 +1,83 @@
+import { createHash } from 'node:crypto';
+import { readFile, stat } from 'node:fs/promises';
+import { FocuswrightError } from '../base/index.js';
+import {
+  decodeImagePage,
+  decodeImagePages,
+  type GreyImage,
+  imagePageCount,
+  type Region,
+  regionInWords,
+  requireRegion,
+} from '../image/index.js';
+
+/** An image file as it was read. */
+export interface ReadImage {
+  /** Path as given. */
+  file: string;
+  /** SHA-256 of the file: the input hash of every result. */
+  sha256: string;
+  pageCount: number;
+}
+
+/** A whole frame of 128 Mpx with four 16-bit channels is 1 GB; nothing larger is read into memory. */
+const largestFileBytes = 1_100_000_000;
+
+/**
+ * Reads one page of a PNG or TIFF file; `page` counts from 1.
+ *
+ * Throws   `image-unreadable` (missing, no file, truncated, of another kind, no such page), `image-too-large`.
+ */
+export async function readImage(
+  path: string,
+  { page = 1 }: { page?: number } = {},
+): Promise<ReadImage & { page: number; image: GreyImage }> {
+  const bytes = await readImageBytes(path);
+  const image = decodeImagePage(bytes, page - 1, path);
+  return { ...aboutFile(path, bytes), page, image };
+}
+
+/** Reads all pages of a PNG or TIFF file; otherwise as readImage. */
+export async function readImagePages(path: string): Promise<ReadImage & { images: GreyImage[] }> {
+  const bytes = await readImageBytes(path);
+  const images = decodeImagePages(bytes, path);
+  return { ...aboutFile(path, bytes), images };
+}
+
+/** The region, if it lies inside the image. Throws `region-outside-frame`. */
+export function regionInside(region: Region, { file, image }: { file: string; image: GreyImage }): Region {
+  try {
+    return requireRegion('region', region, image);
+  } catch (cause) {
+    throw new FocuswrightError(
+      'region-outside-frame',
+      { file, region: regionInWords(region), frame: `${image.widthPx} × ${image.heightPx} px` },
+      { cause },
+    );
+  }
+}
+
+const aboutFile = (file: string, bytes: Buffer): ReadImage => ({
+  file,
+  sha256: createHash('sha256').update(bytes).digest('hex'),
+  pageCount: imagePageCount(bytes, file),
+});
+
+async function readImageBytes(file: string): Promise<Buffer> {
+  try {
+    const found = await stat(file);
+    if (!found.isFile()) throw new FocuswrightError('image-unreadable', { file, met: 'a folder or a device, no file' });
+    if (found.size > largestFileBytes) {
+      throw new FocuswrightError('image-too-large', { file, bytes: found.size, limit: `${largestFileBytes} bytes` });
+    }
+    return await readFile(file);
+  } catch (cause) {
+    if (cause instanceof FocuswrightError) throw cause;
+    const reason = (cause as NodeJS.ErrnoException).code ?? String(cause);
+    throw new FocuswrightError(
+      'image-unreadable',
+      { file, met: reason === 'ENOENT' ? 'no such file' : reason },
+      { cause, remedy: 'Check the path and the read permission.' },
+    );
+  }
+}
