@@ -1,24 +1,30 @@
-import { spawn } from 'node:child_process';
+import { vi } from 'vitest';
+import { runProgram } from '../../src/cli/run-program.js';
 
-/** How the built command ended. */
+/** How a command ended. */
 export interface Ended {
-  code: number | null;
+  code: number;
   stdout: string;
   stderr: string;
 }
 
-/** Runs the built command to its end. */
-export function focuswright(args: readonly string[]): Promise<Ended> {
-  return new Promise((resolve) => {
-    const child = spawn(process.execPath, ['dist/cli/main.js', ...args]);
-    let stdout = '';
-    let stderr = '';
-    child.stdout.on('data', (chunk) => {
-      stdout += chunk;
+/** Runs a command in this process, for tests of many cases; one call at a time. */
+export async function focuswright(args: readonly string[]): Promise<Ended> {
+  const ended: Ended = { code: 0, stdout: '', stderr: '' };
+  const catching = (to: 'stdout' | 'stderr') =>
+    vi.spyOn(process[to], 'write').mockImplementation((chunk) => {
+      ended[to] += chunk;
+      return true;
     });
-    child.stderr.on('data', (chunk) => {
-      stderr += chunk;
-    });
-    child.on('close', (code) => resolve({ code, stdout, stderr }));
-  });
+  const spies = [catching('stdout'), catching('stderr')];
+  const before = process.exitCode;
+  process.exitCode = 0;
+  try {
+    await runProgram(['node', 'focuswright', ...args]);
+    ended.code = Number(process.exitCode);
+  } finally {
+    process.exitCode = before;
+    for (const spy of spies) spy.mockRestore();
+  }
+  return ended;
 }
