@@ -1,5 +1,5 @@
 // Makes a fresh checkout ready, with nothing but Node and npm: `node scripts/setup.mjs start|test`.
-// Packages come from the lock file; the tests also need Debian's Chromium and the DejaVu fonts.
+// Packages come from the lock file; the tests also need Debian's Chromium, the DejaVu fonts and Aravis.
 import { spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
 import { existsSync, readFileSync, writeFileSync } from 'node:fs';
@@ -41,6 +41,7 @@ function installDebianPackages() {
   const missing = [];
   if (!onPath('chromium')) missing.push('chromium');
   if (!existsSync('/usr/share/fonts/truetype/dejavu/DejaVuSans.ttf')) missing.push('fonts-dejavu');
+  if (!onPath('arv-camera-test-0.8')) missing.push('libaravis-0.8-0', 'aravis-tools');
   if (missing.length === 0) return;
   const install = ['apt-get', 'install', '-y', '-qq', '--no-install-recommends', ...missing];
   const byHand = `sudo apt-get update && sudo apt-get install -y --no-install-recommends ${missing.join(' ')}`;

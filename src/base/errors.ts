@@ -63,6 +63,11 @@ export const errorCatalogue = {
     what: 'The camera address is not one this version can open.',
     remedy: 'Use `simulated` or `frames:DIR`.',
   },
+  'device-library-missing': {
+    what: 'The library that talks to GenICam cameras is not installed.',
+    remedy:
+      'Install Aravis 0.8: Debian and Ubuntu `sudo apt-get install libaravis-0.8-0`, macOS `brew install aravis`, Windows see docs/devices/real-camera.md.',
+  },
   'camera-closed': {
     what: 'The camera was used after it had been closed.',
     remedy: 'Open the camera again.',
