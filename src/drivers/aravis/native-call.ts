@@ -19,13 +19,19 @@ export interface NativeCall<Args extends unknown[], Result> {
   later(...args: Args): Promise<Result>;
 }
 
-/** Declares functions by their C types; with `fails` the last C argument is a GError**, which is not given and throws. */
-export type NativeDeclarer = (
+/** Where a function lies, and whether its last C argument is a GError**: that one is not given, and thrown. */
+export interface CallOptions {
+  from?: 'aravis' | 'gobject' | 'glib';
+  fails?: boolean;
+}
+
+/** Declares a function by its name and C types; `Args` and `Result` are what they are in JavaScript. */
+export type NativeDeclarer = <Args extends unknown[], Result>(
   name: string,
   result: string,
   args: readonly string[],
-  options?: { from?: 'aravis' | 'gobject' | 'glib'; fails?: boolean },
-) => NativeCall<any[], any>;
+  options?: CallOptions,
+) => NativeCall<Args, Result>;
 
 /**
  * A way to declare C functions of the loaded libraries.
@@ -47,19 +53,24 @@ export function nativeDeclarer({ koffi, ...libraries }: NativeLibraries): Native
     throw new NativeError(quarkText(domain) ?? String(domain), code, message);
   }
 
-  return (name, result, args, { from = 'aravis', fails = false } = {}) => {
+  return <Args extends unknown[], Result>(
+    name: string,
+    result: string,
+    args: readonly string[],
+    { from = 'aravis', fails = false }: CallOptions = {},
+  ): NativeCall<Args, Result> => {
     const native = libraries[from].func(name, result, fails ? [...args, errorOut] : [...args]);
-    const call = (...given: unknown[]) => {
+    const call = (...given: Args): Result => {
       if (!fails) return native(...given);
       const left: [Pointer | null] = [null];
       const answer = native(...given, left);
       throwLeft(left);
       return answer;
     };
-    const later = (...given: unknown[]) =>
-      new Promise((resolve, reject) => {
+    const later = (...given: Args) =>
+      new Promise<Result>((resolve, reject) => {
         const left: [Pointer | null] = [null];
-        native.async(...given, ...(fails ? [left] : []), (error: unknown, answer: unknown) => {
+        native.async(...given, ...(fails ? [left] : []), (error: unknown, answer: Result) => {
           if (error) return reject(error);
           try {
             throwLeft(left);

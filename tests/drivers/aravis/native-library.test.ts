@@ -22,14 +22,14 @@ describe('the Aravis library', () => {
 
   it('closed form: a call returns its value, at once and later', async () => {
     const declare = nativeDeclarer(await loadNativeLibraries());
-    const minor = declare('arv_get_minor_version', 'uint', []);
+    const minor = declare<[], number>('arv_get_minor_version', 'uint', []);
     expect(minor()).toBe(8);
     expect(await minor.later()).toBe(8);
   });
 
   it('refuses what the library refuses: its error is thrown with domain and number', async () => {
     const declare = nativeDeclarer(await loadNativeLibraries());
-    const open = declare('arv_camera_new', 'void *', ['str'], { fails: true });
+    const open = declare<[string], bigint>('arv_camera_new', 'void *', ['str'], { fails: true });
     for (const opening of [async () => open('no such camera'), () => open.later('no such camera')]) {
       const error = await opening().catch((thrown: unknown) => thrown);
       expect(error).toBeInstanceOf(NativeError);
