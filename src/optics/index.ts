@@ -4,6 +4,7 @@ export * from './bracketed-root.js';
 export * from './breathing.js';
 export * from './coma.js';
 export * from './contrast-depth-of-field.js';
+export * from './contrast-half-width.js';
 export * from './defocus-otf.fast.js';
 export * from './defocus-otf.js';
 export * from './defocus-otf-table.js';

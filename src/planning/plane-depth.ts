@@ -6,12 +6,13 @@ import {
   type LayoutModel,
   normalisedFrequency,
   quarterWaveDepthOfField,
+  type TracedSystem,
   traceSystem,
 } from '../optics/index.js';
 import {
   type DepthOfFieldRecord,
+  focusHalfWidthDpt,
   type PlanePrediction,
-  powerLimitsOf,
   type Station,
   sharpnessStagesOf,
   taskFrequencyPerMm,
@@ -23,7 +24,7 @@ const noDepth = { kind: 'none' } as const;
 export interface PlaneDepth {
   depthOfField: PlanePrediction['depthOfField'];
   depthOfFieldMm: number | null;
-  /** The smaller half-width by task contrast; 0 where the contrast is not reached, the lens's whole range where it never fails. */
+  /** Half-width by task contrast; 0 where the contrast is not reached, the lens's whole range where it never fails. */
   allowedHalfWidthDpt: number;
 }
 
@@ -45,11 +46,12 @@ export function planeDepth({
   focalPowerDpt: number;
   magnification: number;
 }): PlaneDepth {
+  const system = traceSystem({ model, focalPowerDpt });
   const { task, parts } = station;
   const at = { model, focalPowerDpt };
   const blurDiameterUm = task.blurDiscMaxPx * parts.sensor.pixelPitchUm;
   const { comaRmsWaves = 0, ...stages } = sharpnessStagesOf({ station, ...at, magnification, moving: true });
-  const withoutComa = task.contrastNeeded / comaFactorAtTask({ station, ...at, magnification, comaRmsWaves });
+  const withoutComa = task.contrastNeeded / comaFactorAtTask({ station, system, magnification, comaRmsWaves });
   const contrast =
     withoutComa >= 1
       ? noDepth
@@ -63,7 +65,6 @@ export function planeDepth({
           }),
         );
   const reached = contrast?.kind === 'depth' ? contrast : null;
-  const { powerMinDpt, powerMaxDpt } = powerLimitsOf(station);
   return {
     depthOfField: {
       blurDisc: recordOf(
@@ -78,25 +79,25 @@ export function planeDepth({
     },
     depthOfFieldMm: contrast === null ? null : (reached?.totalMm ?? (reached ? null : 0)),
     allowedHalfWidthDpt:
-      contrast === null
-        ? powerMaxDpt - powerMinDpt
-        : reached
-          ? Math.min(reached.nearHalfWidthDpt, reached.farHalfWidthDpt)
-          : 0,
+      focusHalfWidthDpt({
+        station,
+        system,
+        stages: { ...stages, comaRmsWaves },
+        frequencyPerMm: taskFrequencyPerMm({ station, magnification }),
+        contrastNeeded: task.contrastNeeded,
+      }) ?? 0,
   };
 }
 
 /** What coma leaves of the contrast at the task's frequency, in focus. */
 function comaFactorAtTask({
   station,
-  model,
-  focalPowerDpt,
+  system,
   magnification,
   comaRmsWaves,
 }: {
   station: Station;
-  model: LayoutModel;
-  focalPowerDpt: number;
+  system: TracedSystem;
   magnification: number;
   comaRmsWaves: number;
 }): number {
@@ -104,7 +105,7 @@ function comaFactorAtTask({
   const s = normalisedFrequency({
     spatialFrequencyPerMm: taskFrequencyPerMm({ station, magnification }),
     wavelengthNm: station.parts.light.wavelengthNm,
-    workingFNumber: traceSystem({ model, focalPowerDpt }).workingFNumber,
+    workingFNumber: system.workingFNumber,
   });
   return comaMtfFast({ normalisedFrequency: s, comaRmsWaves });
 }

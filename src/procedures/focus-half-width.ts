@@ -1,20 +1,22 @@
-import { FocuswrightError } from '../base/index.js';
+import { FocuswrightError, perMmFromPerPx } from '../base/index.js';
+import { systemMtf, traceSystem } from '../optics/index.js';
 import {
-  powerLimitsOf,
+  focusHalfWidthDpt as halfWidthOf,
+  layoutModelOf,
   predictedFocalPowerDpt,
-  predictedMagnification,
-  predictedMtf,
   type Station,
-  taskFrequencyPerPx,
+  sharpnessStagesOf,
+  taskFrequencyPerMm,
 } from '../station/index.js';
 
 /**
  * How far the power may be off best focus until the contrast at the task's frequency falls below the task's threshold:
  * the half-width of the depth of field in dpt, as predicted. Steps and waits of the procedures are measured by it.
  *
- * Model    predictedMtf of a target at rest on either side of the predicted best focus; the nearer crossing
- * Returns  dpt > 0, at most half the lens's range. Where the threshold is not reached even in focus, half of the contrast
- *          in focus takes its place, so that steps stay meaningful.
+ * Model    the plan's focusHalfWidthDpt for a target at rest. Where the sensor cannot sample the task's frequency, its
+ *          highest takes its place; where the threshold is not reached even in focus, half of the contrast in focus, so
+ *          that steps stay meaningful
+ * Returns  dpt > 0, at most the lens's range.
  * Throws   FocuswrightError `layout-forms-no-image` where no power focuses the distance.
  * Trust    a prediction: it sets how finely is looked, never where best focus is.
  */
@@ -25,33 +27,24 @@ export function focusHalfWidthDpt({
   station: Station;
   workingDistanceMm: number;
 }): number {
-  const bestDpt = requirePredictedPowerDpt({ station, workingDistanceMm });
-  const magnification = predictedMagnification({ station, workingDistanceMm }) ?? 0;
-  const frequenciesPerPx = [Math.min(0.5, taskFrequencyPerPx({ station, magnification }))];
-  const contrastOff = (offDpt: number) =>
-    Math.min(
-      ...[bestDpt - offDpt, bestDpt + offDpt].map(
-        (focalPowerDpt) =>
-          predictedMtf({ station, workingDistanceMm, focalPowerDpt, frequenciesPerPx, moving: false })?.[0] ?? 0,
-      ),
-    );
-  const inFocus = contrastOff(0);
-  const threshold = station.task.contrastNeeded < inFocus ? station.task.contrastNeeded : inFocus / 2;
-  const { powerMinDpt, powerMaxDpt } = powerLimitsOf(station);
-  const mostDpt = (powerMaxDpt - powerMinDpt) / 2;
-  let inside = 0;
-  let outside = mostDpt / 1000;
-  while (contrastOff(outside) >= threshold) {
-    if (outside >= mostDpt) return mostDpt;
-    inside = outside;
-    outside = Math.min(mostDpt, outside * 1.2);
-  }
-  for (let halving = 0; halving < 20; halving++) {
-    const middle = (inside + outside) / 2;
-    if (contrastOff(middle) >= threshold) inside = middle;
-    else outside = middle;
-  }
-  return (inside + outside) / 2;
+  const focalPowerDpt = requirePredictedPowerDpt({ station, workingDistanceMm });
+  const model = layoutModelOf(station);
+  const system = traceSystem({ model, focalPowerDpt });
+  const magnification = Math.abs(system.magnification);
+  const stages = sharpnessStagesOf({ station, model, focalPowerDpt, magnification, moving: false });
+  const frequencyPerMm = Math.min(
+    taskFrequencyPerMm({ station, magnification }),
+    perMmFromPerPx({ frequencyPerPx: 0.5, pixelPitchUm: station.parts.sensor.pixelPitchUm }),
+  );
+  const at = { station, system, stages, frequencyPerMm };
+  const inFocus = systemMtf({
+    ...stages,
+    spatialFrequencyPerMm: frequencyPerMm,
+    workingFNumber: system.workingFNumber,
+    defocusWaves: 0,
+  });
+  const { contrastNeeded } = station.task;
+  return halfWidthOf({ ...at, contrastNeeded: contrastNeeded < inFocus ? contrastNeeded : inFocus / 2 })!;
 }
 
 /** The predicted power for a distance; throws `layout-forms-no-image` where there is none. */

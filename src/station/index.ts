@@ -1,5 +1,6 @@
 export * from './build.js';
 export * from './cautions.js';
+export * from './focus-half-width.js';
 export { type JsonSchemaNode, type KeyPath, schemaAt, stationJsonSchema } from './json-schema.js';
 export * from './layout-of-station.js';
 export * from './parts-library/part-kinds.js';

@@ -1,12 +1,48 @@
 import {
   type BlurStages,
   type ColourLine,
+  combinedWavefrontErrorRmsWaves,
   gravityComaRmsWaves,
   type LayoutModel,
   layoutSpectrum,
+  motionBlurUm,
 } from '../optics/index.js';
-import { blurStagesOf } from './predicted-mtf.js';
 import type { Station } from './schema.js';
+
+/** rms wavefront error of fixed and tunable lens together, in waves. */
+export function wavefrontErrorRmsWavesOf({ parts }: Station): number {
+  return combinedWavefrontErrorRmsWaves([
+    parts.fixedLens.wavefrontErrorRmsWaves,
+    parts.tunableLens.wavefrontErrorRmsWaves,
+  ]);
+}
+
+/** Smear on the sensor by the task's speed during the station's exposure, in µm. */
+export function taskMotionBlurUm({ station, magnification }: { station: Station; magnification: number }): number {
+  return motionBlurUm({
+    speedMmPerS: station.task.speedMmPerS,
+    exposureUs: station.controls.exposureMs * 1000,
+    magnification,
+  });
+}
+
+/** What blurs beside defocus. `moving`: with the smear of the task's speed; a target at rest has none. */
+export function blurStagesOf({
+  station,
+  magnification,
+  moving,
+}: {
+  station: Station;
+  magnification: number;
+  moving: boolean;
+}): BlurStages {
+  return {
+    wavelengthNm: station.parts.light.wavelengthNm,
+    pixelPitchUm: station.parts.sensor.pixelPitchUm,
+    wavefrontErrorRmsWaves: wavefrontErrorRmsWavesOf(station),
+    ...(moving && { motionBlurUm: taskMotionBlurUm({ station, magnification }) }),
+  };
+}
 
 /** Angle taken where the station does not say how the camera hangs: the worst for coma by gravity. */
 const assumedFromVerticalDeg = 90;
@@ -45,12 +81,7 @@ export function spectrumOf({
   });
 }
 
-/**
- * Everything that blurs beside defocus, as the plan judges it: blurStagesOf with axial colour and coma by gravity.
- *
- * Trust    the simulated station shows light of the centre wavelength without coma: with these keys a rehearsal is
- *          sharper than the plan.
- */
+/** Everything that blurs beside defocus: blurStagesOf with axial colour and coma by gravity. */
 export function sharpnessStagesOf({
   station,
   model,

@@ -96,19 +96,18 @@ describe('predictAutofocus', () => {
     expect(at(0.2) / at(0.4)).toBeCloseTo(2, 1);
   });
 
-  it('closed form: probability inside from the half-widths and the final spread', () => {
+  it('closed form: probability inside from the half-width and the final spread', () => {
     const rough = changed(demoStation('glaze-line'), { parts: { tunableLens: { repeatabilityDpt: 0.2 } } });
-    const { autofocus, planes } = plan(rough);
-    const { nearHalfWidthDpt, farHalfWidthDpt } = planes.find((p) => p.name === autofocus!.plane)!.depthOfField
-      .taskContrast!;
+    const { autofocus, planes, budget } = plan(rough);
+    const { allowedHalfWidthDpt } = budget[planes.findIndex((p) => p.name === autofocus!.plane)]!;
     const { finalStdDpt, insideProbability, boundStdDpt } = autofocus!.searches[0]!;
     expect(finalStdDpt).toBeCloseTo(Math.hypot(boundStdDpt, 0.2, 0.005 / Math.sqrt(12)), 12);
     // trapezoids over the normal density
     const steps = 20_000;
-    const width = (nearHalfWidthDpt + farHalfWidthDpt) / steps;
+    const width = (2 * allowedHalfWidthDpt) / steps;
     let sum = 0;
     for (let i = 0; i < steps; i++) {
-      const x = (-farHalfWidthDpt + (i + 0.5) * width) / finalStdDpt;
+      const x = (-allowedHalfWidthDpt + (i + 0.5) * width) / finalStdDpt;
       sum += (Math.exp((-x * x) / 2) / Math.sqrt(2 * Math.PI)) * (width / finalStdDpt);
     }
     expect(insideProbability).toBeCloseTo(sum, 6);

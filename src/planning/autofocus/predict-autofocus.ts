@@ -104,7 +104,7 @@ function predictSearch({
   name: FocusSearchPrediction['name'];
   probesDpt: number[];
 }): FocusSearchPrediction {
-  const { workingDistanceMm, neededPowerDpt, depthOfField } = plane.prediction;
+  const { workingDistanceMm, neededPowerDpt } = plane.prediction;
   const { powerMinDpt, powerMaxDpt } = powerLimitsOf(station);
   const rangeDpt = powerMaxDpt - powerMinDpt;
   const reachDpt = (probesDpt.at(-1)! - probesDpt[0]!) / 2;
@@ -114,16 +114,13 @@ function predictSearch({
   const boundStdDpt = Math.min(rangeDpt, 1 / Math.sqrt(focusInformationPerDpt2(seen)));
   const { repeatabilityDpt, controlStepDpt } = station.parts.tunableLens;
   const finalStdDpt = Math.hypot(boundStdDpt, repeatabilityDpt, controlStepDpt / Math.sqrt(12));
-  const depth = depthOfField.taskContrast;
-  const [low, high] = depth
-    ? [-depth.farHalfWidthDpt, depth.nearHalfWidthDpt]
-    : [-plane.allowedHalfWidthDpt, plane.allowedHalfWidthDpt];
+  const half = plane.allowedHalfWidthDpt;
   return {
     name,
     probesDpt,
     boundStdDpt,
     finalStdDpt,
-    insideProbability: normalProbabilityWithin({ low, high, std: finalStdDpt }),
+    insideProbability: normalProbabilityWithin({ low: -half, high: half, std: finalStdDpt }),
     timeMs: searchTimeMs({ station, plane, probesDpt, bestDpt: neededPowerDpt! }),
   };
 }

@@ -37,10 +37,6 @@ export type StageBounds = Record<'cornerLight' | 'contrast' | 'focus' | 'signalT
 
 /** Rounding of the light in the station file, and of differences in the full prediction. */
 const lightSlack = 1.002;
-/** Entrance pupil in periods of the task's pattern below which everything from the front on may be sharp. */
-const pinholePeriods = 3;
-/** Halvings of the width: to 0.4 % of the widest. */
-const widthHalvings = 8;
 /** No transfer function of a defocused pupil comes back above this after its first zero. */
 const sideLobe = 0.14;
 
@@ -48,9 +44,8 @@ const sideLobe = 0.14;
  * Contrast, corner light, focus budget, signal-to-noise ratio and cycle of a setting, each at least as large as the
  * margin of the full prediction; stops at the first below `least`.
  *
- * Model    contrast and light at the paraxial aperture. Focus: half-width towards far, with
- *          the frequency as it grows, never less than the smaller of both half-widths. Coloured light: as wide as its
- *          widest wavelength with its own focus. Cycle: settling to that width
+ * Model    contrast, half-width and light at the paraxial aperture. Coloured light: as wide as its widest wavelength with
+ *          its own focus. Cycle: settling to that width
  * Checked  property: never below marginsOf, tests/planning/search/setting-bounds.test.ts
  */
 export function settingBounds(at: SettingAtStop, least: number): SettingBounds {
@@ -96,10 +91,9 @@ function contrastAt(
   plane: ObjectPlane,
   { workingFNumber }: PairAperture,
   exposureMs: number,
-  finer = 1,
 ): number {
   const magnification = magnificationAt(setting, plane);
-  const frequencyPerMm = finer / (2 * station.task.smallestFeatureMm * magnification);
+  const frequencyPerMm = 1 / (2 * station.task.smallestFeatureMm * magnification);
   const smearMm = (station.task.speedMmPerS * exposureMs * magnification) / 1000;
   return contrastBound(stages, frequencyPerMm, workingFNumber, smearMm);
 }
@@ -110,10 +104,9 @@ function cornerAt({ parts: { sensor } }: Station, apertures: readonly PairApertu
 }
 
 /**
- * Half-width of the depth of field towards far at each plane, in dpt of the tunable lens; never too small.
+ * Half-width of the depth of field at each plane, in dpt of the tunable lens; never too small.
  *
- * Model    farther away the task's pattern falls on a finer image: the limit Δ solves Δ = g(Δ), g the width at the
- *          frequency that Δ makes. g falls, so Δ lies where halving brackets it; the wider end is taken
+ * Model    contrastHalfWidthDpt, with the marginal ray's height at the tunable lens from the entrance pupil
  */
 function halfWidths(
   at: SettingAtStop,
@@ -126,29 +119,15 @@ function halfWidths(
   const lambdaMm = mmFromNm(parts.light.wavelengthNm);
   return optics.planes.map((plane, k) => {
     const aperture = apertures[k]!;
-    const pupil = pairPupil(optics, setting.sensorMm, plane, aperture);
-    if (pupil.diameterMm < pinholePeriods * 2 * task.smallestFeatureMm) return Number.POSITIVE_INFINITY;
     const lines = at.stages.coloured ? colourLines(at, plane) : null;
     if (lines && task.contrastNeeded < sideLobe) return Number.POSITIVE_INFINITY;
-    const sharpPerMm = 1 / (plane.distanceMm - pupil.beforeFirstPlaneMm);
-    const widthAt = (changePerMm: number) => {
-      const finer = sharpPerMm / Math.max(sharpPerMm - changePerMm, 1e-3 * sharpPerMm);
-      const mtf = changePerMm === 0 ? mtfs[k]! : contrastAt(at, plane, aperture, exposureMs, finer);
-      const s = lambdaMm * aperture.workingFNumber * frequencyAt(at, plane) * finer;
-      const waves = lines
-        ? Math.max(...lines.map((line) => widthOfLine(at, plane, aperture, exposureMs, finer, line)))
-        : defocusWavesAtShare(s, task.contrastNeeded / mtf);
-      return (2 * lambdaMm * waves) / (pupil.diameterMm / 2) ** 2;
-    };
-    let wide = widthAt(0);
-    if (!Number.isFinite(wide)) return Number.POSITIVE_INFINITY;
-    let narrow = 0;
-    for (let halving = 0; halving < widthHalvings; halving++) {
-      const middle = (narrow + wide) / 2;
-      if (widthAt(middle) < middle) wide = middle;
-      else narrow = middle;
-    }
-    return powerChangeDpt(optics, plane, pupil.beforeFirstPlaneMm, wide);
+    const s = lambdaMm * aperture.workingFNumber * frequencyAt(at, plane);
+    const waves = lines
+      ? Math.max(...lines.map((line) => widthOfLine(at, plane, aperture, exposureMs, line)))
+      : defocusWavesAtShare(s, task.contrastNeeded / mtfs[k]!);
+    const pupil = pairPupil(optics, setting.sensorMm, plane, aperture);
+    const halfAngle = pupil.diameterMm / 2 / (plane.distanceMm - pupil.beforeFirstPlaneMm);
+    return (mmPerM * 2 * lambdaMm * waves) / (halfAngle * plane.heightMm) ** 2;
   });
 }
 
@@ -172,29 +151,16 @@ function widthOfLine(
   plane: ObjectPlane,
   aperture: PairAperture,
   exposureMs: number,
-  finer: number,
   { wavelengthNm, focusShiftMm }: ColourLine,
 ): number {
   const { station } = at;
   const wavelengthMm = mmFromNm(wavelengthNm);
   const centreMm = mmFromNm(station.parts.light.wavelengthNm);
   const ofLine = { ...at, stages: { ...at.stages, wavelengthMm } };
-  const share = station.task.contrastNeeded / contrastAt(ofLine, plane, aperture, exposureMs, finer);
-  const s = wavelengthMm * aperture.workingFNumber * frequencyAt(at, plane) * finer;
+  const share = station.task.contrastNeeded / contrastAt(ofLine, plane, aperture, exposureMs);
+  const s = wavelengthMm * aperture.workingFNumber * frequencyAt(at, plane);
   const shiftWaves = Math.abs(focusShiftMm) / (8 * centreMm * aperture.workingFNumber ** 2);
   return (defocusWavesAtShare(s, share) * wavelengthMm) / centreMm + shiftWaves;
-}
-
-/**
- * Power between a plane and the one whose vergence at the pupil is less by a change.
- *
- * Formula  ΔP = (x0 − x1) / (h0·h1)
- */
-function powerChangeDpt({ before }: PairOptics, plane: ObjectPlane, pupilMm: number, changePerMm: number): number {
-  const vergencePerMm = 1 / (plane.distanceMm - pupilMm) - changePerMm;
-  const otherMm = pupilMm + 1 / (vergencePerMm || 1e-12);
-  const otherHeightMm = before.a * otherMm + before.b;
-  return Math.abs((mmPerM * (plane.distanceMm - otherMm)) / (plane.heightMm * otherHeightMm));
 }
 
 function lightAt({ space, station }: SettingAtStop, apertures: readonly PairAperture[], exposureMs: number): number {
