@@ -42,6 +42,7 @@ function installDebianPackages() {
   if (!onPath('chromium')) missing.push('chromium');
   if (!existsSync('/usr/share/fonts/truetype/dejavu/DejaVuSans.ttf')) missing.push('fonts-dejavu');
   if (!onPath('arv-camera-test-0.8')) missing.push('libaravis-0.8-0', 'aravis-tools');
+  if (!onPath('arv-tool-0.8')) missing.push('aravis-tools-cli');
   if (missing.length === 0) return;
   const install = ['apt-get', 'install', '-y', '-qq', '--no-install-recommends', ...missing];
   const byHand = `sudo apt-get update && sudo apt-get install -y --no-install-recommends ${missing.join(' ')}`;

@@ -9,4 +9,6 @@ export * from './run-commission.js';
 export * from './run-plan.js';
 export * from './run-search.js';
 export * from './run-tolerance.js';
+export * from './twin-on-wire/serve-twin.js';
+export { servedFaultNames } from './twin-on-wire/wire-faults.js';
 export * from './version.js';

@@ -117,6 +117,18 @@ export const errorCatalogue = {
     what: 'The network port is taken by another program.',
     remedy: 'Choose another with --port, or stop the other program.',
   },
+  'gige-port-in-use': {
+    what: 'Something else serves a GigE Vision camera at this address: its UDP port is taken.',
+    remedy: 'Give another address of this machine, such as 127.0.0.2, or end what holds the port (`ss -lunp`).',
+  },
+  'gige-address-unusable': {
+    what: 'A camera cannot be served at this address.',
+    remedy: 'Give an address of this machine, such as 127.0.0.1; `ip address` lists them.',
+  },
+  'fault-unknown': {
+    what: 'There is no such fault, or its number is not ≥ 0.',
+    remedy: 'Give NAME or NAME=NUMBER; `focuswright twin --help` lists them.',
+  },
   cancelled: {
     what: 'The work was cancelled.',
     remedy: 'Start again when ready; what was measured until then is saved.',

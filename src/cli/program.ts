@@ -7,6 +7,7 @@ import { addSearch } from './commands/search.js';
 import { addServe } from './commands/serve.js';
 import { addSchema, addStations } from './commands/stations.js';
 import { addTolerance } from './commands/tolerance.js';
+import { addTwin } from './commands/twin.js';
 import { exitCodes } from './exit-codes.js';
 
 /** The whole command line. */
@@ -32,6 +33,7 @@ export function buildProgram(): Command {
   addSearch(program);
   addCommission(program);
   addMeasure(program);
+  addTwin(program);
   addServe(program);
   return program;
 }

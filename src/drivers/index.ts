@@ -1,1 +1,11 @@
 export { openRecordedBench } from './recorded/recorded-bench.js';
+export type { StreamTarget } from './served-camera/bootstrap-registers.js';
+export { cameraFeatures } from './served-camera/camera-features.js';
+export type { ResendRequest } from './served-camera/control-channel.js';
+export { type FeatureValue, type OutOfRange, WriteRefused } from './served-camera/feature-registers.js';
+export { type FrameSender, noWireFaults, openFrameSender, type WireFaults } from './served-camera/frame-sender.js';
+export { gvcpStatus } from './served-camera/gvcp.js';
+export type { PixelFormat } from './served-camera/gvsp.js';
+export { controllerStates } from './served-camera/optic-features.js';
+export { type ServedCamera, serveCamera } from './served-camera/serve-camera.js';
+export type { ServedCameraData } from './served-camera/served-camera-data.js';

@@ -13,7 +13,9 @@ export type Fault =
   /** After this many frames the link is gone for good. */
   | { kind: 'lost-link'; frameCount: number }
   /** The light is brighter than planned by this ratio. */
-  | { kind: 'saturated-light'; ratio: number };
+  | { kind: 'saturated-light'; ratio: number }
+  /** From this time on the lens is warmer by so much. */
+  | { kind: 'hot-lens'; afterMs: number; riseDegC: number };
 
 export type FaultKind = Fault['kind'];
 
@@ -25,6 +27,7 @@ export const usualFaults: { readonly [K in FaultKind]: Extract<Fault, { kind: K 
   'stuck-lens': { kind: 'stuck-lens', commandCount: 3, isReported: true },
   'lost-link': { kind: 'lost-link', frameCount: 10 },
   'saturated-light': { kind: 'saturated-light', ratio: 8 },
+  'hot-lens': { kind: 'hot-lens', afterMs: 0, riseDegC: 60 },
 };
 
 /** The faults of one bench, ready to be asked. */
@@ -37,12 +40,13 @@ export interface FaultPlan {
   /** Whether the lens sticks at a command, and whether its driver says so. */
   stickingAt(commandCount: number): 'reported' | 'unnoticed' | null;
   linkLostAt(frameCount: number): boolean;
+  temperatureRiseDegC(timeMs: number): number;
 }
 
 /**
  * Puts faults together.
  *
- * Throws   RangeError naming the field: probability outside 0 … 1, a ratio not > 0, a count or delay below 0.
+ * Throws   RangeError naming the field: probability outside 0 … 1, a ratio not > 0, a count, delay or time below 0.
  */
 export function faultPlan(faults: readonly Fault[], random: Random): FaultPlan {
   for (const fault of faults) requireFault(fault);
@@ -62,6 +66,8 @@ export function faultPlan(faults: readonly Fault[], random: Random): FaultPlan {
       return sticking === undefined ? null : sticking.isReported ? 'reported' : 'unnoticed';
     },
     linkLostAt: (count) => of('lost-link').some(({ frameCount }) => count > frameCount),
+    temperatureRiseDegC: (timeMs) =>
+      of('hot-lens').reduce((sum, { afterMs, riseDegC }) => sum + (timeMs >= afterMs ? riseDegC : 0), 0),
   };
 }
 
@@ -84,5 +90,9 @@ function requireFault(fault: Fault): void {
       return;
     case 'lost-link':
       requireInteger(name('frameCount'), fault.frameCount, { min: 0 });
+      return;
+    case 'hot-lens':
+      requireNumber(name('afterMs'), fault.afterMs, { min: 0, unit: 'ms' });
+      requireNumber(name('riseDegC'), fault.riseDegC, { min: 0, unit: '°C' });
   }
 }

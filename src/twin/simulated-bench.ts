@@ -1,12 +1,13 @@
-import { requireInteger, seededRandom } from '../base/index.js';
+import { type Clock, requireInteger, seededRandom } from '../base/index.js';
 import type { Bench } from '../devices/index.js';
 import type { Station } from '../station/index.js';
 import { type BuildErrors, drawBuildErrors } from './build-errors.js';
 import { type Fault, faultPlan } from './faults.js';
 import { illuminationOverField } from './illumination.js';
 import { lensDynamics } from './lens/lens-dynamics.js';
-import { frameKernel } from './render/frame-kernel.js';
+import { type FrameKernel, frameKernel } from './render/frame-kernel.js';
 import { imageFormation } from './render/image-formation.js';
+import { twoPlanes } from './render/two-planes.js';
 import { fieldOfScene } from './scenes/field-of-scene.js';
 import { type Scene, scenes } from './scenes/index.js';
 import { fixedPattern } from './sensor/fixed-pattern.js';
@@ -32,7 +33,8 @@ const marginDpt = 0.3;
  *
  * Model    docs/twin/simulated-station.md
  * Input    `seed`: of noise and hidden errors, by default the station's rehearsal seed; `buildErrors` replaces some or all of
- *          the drawn ones; `scene` replaces the station's own.
+ *          the drawn ones; `scene` replaces the station's own, `clock` the virtual one; with `secondPlaneMm` the right half
+ *          of the field lies so much farther than the target.
  * Returns  a bench at the middle of the task's range with the lens parked. The same station, seed and calls give the same
  *          frames, byte for byte.
  * Throws   RangeError for a seed or fault out of range, or a layout that cannot be built.
@@ -43,12 +45,16 @@ export function createSimulatedBench({
   buildErrors = {},
   faults = [],
   scene,
+  secondPlaneMm = 0,
+  clock = virtualClock(),
 }: {
   station: Station;
   seed?: number;
   buildErrors?: Partial<BuildErrors>;
   faults?: readonly Fault[];
   scene?: Scene;
+  secondPlaneMm?: number;
+  clock?: Clock;
 }): SimulatedBench {
   requireInteger('seed', seed, { min: 0, max: 4294967295 });
   const { sensor: chip, tunableLens, light } = station.parts;
@@ -56,16 +62,16 @@ export function createSimulatedBench({
   const random = seededRandom(seed);
   const plan = faultPlan(faults, random.fork('faults'));
   const model = trueLayout(station, truth);
+  const warming = warmingTemperature({
+    ambientDegC: station.rehearsal.ambientDegC,
+    riseDegC: station.rehearsal.warmUpDegC,
+  });
   const world: World = {
     scene: scene ?? scenes[station.rehearsal.scene](fieldOfScene(station), seed),
     workingDistanceMm: (station.task.nearMm + station.task.farMm) / 2,
     lightRatio: plan.lightRatio,
-    temperatureAt: warmingTemperature({
-      ambientDegC: station.rehearsal.ambientDegC,
-      riseDegC: station.rehearsal.warmUpDegC,
-    }),
+    temperatureAt: (timeMs) => warming(timeMs) + plan.temperatureRiseDegC(timeMs),
   };
-  const clock = virtualClock();
   const size = { widthPx: chip.widthPx, heightPx: chip.heightPx };
   const strideCount = 4 * Math.ceil(chip.widthPx / 4);
   const kernel = frameKernel();
@@ -94,17 +100,27 @@ export function createSimulatedBench({
     random: random.fork('hot-pixels'),
     seed,
   });
-  const optics = imageFormation({
-    kernel,
-    world,
-    model,
-    ...size,
-    pixelPitchUm: chip.pixelPitchUm,
-    wavelengthNm: light.wavelengthNm,
-    sphericalAberrationNm: truth.sphericalAberrationNm,
-    powerMinDpt: truth.lensGain * tunableLens.powerMinDpt + truth.lensOffsetDpt - marginDpt,
-    powerMaxDpt: truth.lensGain * tunableLens.powerMaxDpt + truth.lensOffsetDpt + marginDpt,
-  });
+  const opticsOf = (seen: World, ownKernel: FrameKernel) =>
+    imageFormation({
+      kernel: ownKernel,
+      world: seen,
+      model,
+      ...size,
+      pixelPitchUm: chip.pixelPitchUm,
+      wavelengthNm: light.wavelengthNm,
+      sphericalAberrationNm: truth.sphericalAberrationNm,
+      powerMinDpt: truth.lensGain * tunableLens.powerMinDpt + truth.lensOffsetDpt - marginDpt,
+      powerMaxDpt: truth.lensGain * tunableLens.powerMaxDpt + truth.lensOffsetDpt + marginDpt,
+    });
+  const optics =
+    secondPlaneMm === 0
+      ? opticsOf(world, kernel)
+      : twoPlanes({
+          left: opticsOf(world, kernel),
+          right: opticsOf(fartherBy(world, secondPlaneMm), frameKernel()),
+          strideCount,
+          firstRightPx: chip.widthPx >> 1,
+        });
   const lens = lensDynamics({
     lens: tunableLens,
     errors: truth,
@@ -130,3 +146,17 @@ export function createSimulatedBench({
     truth,
   };
 }
+
+/** The same world with its target so much farther away. */
+const fartherBy = (world: World, distanceMm: number): World => ({
+  get scene() {
+    return world.scene;
+  },
+  get workingDistanceMm() {
+    return world.workingDistanceMm + distanceMm;
+  },
+  get lightRatio() {
+    return world.lightRatio;
+  },
+  temperatureAt: (timeMs) => world.temperatureAt(timeMs),
+});

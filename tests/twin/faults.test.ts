@@ -94,12 +94,22 @@ describe('faults', () => {
     expect(data.filter((value) => value === top).length / data.length).toBeGreaterThan(0.3);
   });
 
+  it('property: a lens that gets hot reads so from its time on', async () => {
+    const { camera } = benchWith({ kind: 'hot-lens', afterMs: 500, riseDegC: 60 });
+    const before = (await camera.lensStatus()).temperatureDegC!;
+    await camera.clock.sleep(499);
+    expect((await camera.lensStatus()).temperatureDegC! - before).toBeLessThan(1);
+    await camera.clock.sleep(2);
+    expect((await camera.lensStatus()).temperatureDegC! - before).toBeGreaterThan(59);
+  });
+
   it.each<[Fault, RegExp]>([
     [{ kind: 'lost-frame', probability: 1.2 }, /faults\.lost-frame\.probability is 1\.2/],
     [{ kind: 'late-frame', probability: 0.1, delayMs: -1 }, /delayMs is -1 ms/],
     [{ kind: 'slow-settling', ratio: 0 }, /slow-settling\.ratio/],
     [{ kind: 'stuck-lens', commandCount: 1.5, isReported: true }, /commandCount/],
     [{ kind: 'lost-link', frameCount: -1 }, /frameCount/],
+    [{ kind: 'hot-lens', afterMs: -1, riseDegC: 60 }, /afterMs is -1 ms/],
   ])('refuses %j', (fault, message) => {
     expect(() => benchWith(fault)).toThrow(message);
   });

@@ -1,10 +1,11 @@
-import { type Command, InvalidArgumentError } from 'commander';
+import type { Command } from 'commander';
 import { cameraAddresses, commissionStation, loadStation } from '../../app/index.js';
 import { commissionText } from '../commission-text.js';
 import { exitCodes } from '../exit-codes.js';
 import { cancelOnInterrupt } from '../interrupt.js';
 import { writeResult } from '../output.js';
 import { progressOnStderr } from '../progress.js';
+import { wholeNumber } from '../whole-number.js';
 
 interface CommissionOptions {
   camera: string;
@@ -59,14 +60,6 @@ export function addCommission(program: Command): void {
         interrupt.release();
       }
     });
-}
-
-function wholeNumber(text: string): number {
-  const value = Number(text);
-  if (!Number.isInteger(value) || value < 0 || value > 0xffffffff) {
-    throw new InvalidArgumentError('allowed: a whole number 0 … 4294967295.');
-  }
-  return value;
 }
 
 /** 20260131-142530, local time. */
