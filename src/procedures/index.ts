@@ -1,3 +1,9 @@
+export {
+  type ClassicMethodName,
+  type ClassicOptions,
+  classicMethod,
+} from './autofocus/classic/classic-method.js';
+export type { SweepFit } from './autofocus/classic/full-sweep.js';
 export type { FocusLimits, FocusMethod, FocusSearch, FocusStep, FocusTask, FocusView } from './autofocus/method.js';
 export { type AutofocusRequest, runAutofocus } from './autofocus/run.js';
 export {

@@ -34,6 +34,8 @@ export interface BuildErrors {
   hotPixelCount: number;
   /** Photo response non-uniformity, 1σ. */
   nonUniformityRatio: number;
+  /** Dark signal non-uniformity, 1σ. */
+  darkNonUniformityE: number;
 }
 
 /** Balanced rms wavefront error of W040 = 1, in the same unit: 1 / (6·√5). */
@@ -82,6 +84,7 @@ export function drawBuildErrors({
     deadPixelCount: defectCount(random.fork('dead'), sensor),
     hotPixelCount: defectCount(random.fork('hot'), sensor),
     nonUniformityRatio: sensor.nonUniformity,
+    darkNonUniformityE: 0,
   };
 }
 
@@ -105,6 +108,7 @@ export function noBuildErrors(): BuildErrors {
     deadPixelCount: 0,
     hotPixelCount: 0,
     nonUniformityRatio: 0,
+    darkNonUniformityE: 0,
   };
 }
 

@@ -6,7 +6,7 @@ import { type Fault, faultPlan } from './faults.js';
 import { illuminationOverField } from './illumination.js';
 import { lensDynamics } from './lens/lens-dynamics.js';
 import { type FrameKernel, frameKernel } from './render/frame-kernel.js';
-import { imageFormation } from './render/image-formation.js';
+import { imageFormation, type LightColour } from './render/image-formation.js';
 import { twoPlanes } from './render/two-planes.js';
 import { fieldOfScene } from './scenes/field-of-scene.js';
 import { type Scene, scenes } from './scenes/index.js';
@@ -23,6 +23,8 @@ export interface SimulatedBench extends Bench {
   world: World;
   /** What was built differently from the station file: for tests alone. */
   truth: BuildErrors;
+  /** True focal powers during the last exposure, in equal parts of it; empty before the first. */
+  seenPowersDpt(): Float64Array;
 }
 
 /** Margin around the lens's limits for temperature, drift, hysteresis and overshoot. */
@@ -34,7 +36,8 @@ const marginDpt = 0.3;
  * Model    docs/twin/simulated-station.md
  * Input    `seed`: of noise and hidden errors, by default the station's rehearsal seed; `buildErrors` replaces some or all of
  *          the drawn ones; `scene` replaces the station's own, `clock` the virtual one; with `secondPlaneMm` the right half
- *          of the field lies so much farther than the target.
+ *          of the field lies so much farther than the target; `colours` of the light, by default its
+ *          centre wavelength alone.
  * Returns  a bench at the middle of the task's range with the lens parked. The same station, seed and calls give the same
  *          frames, byte for byte.
  * Throws   RangeError for a seed or fault out of range, or a layout that cannot be built.
@@ -47,6 +50,7 @@ export function createSimulatedBench({
   scene,
   secondPlaneMm = 0,
   clock = virtualClock(),
+  colours,
 }: {
   station: Station;
   seed?: number;
@@ -55,6 +59,7 @@ export function createSimulatedBench({
   scene?: Scene;
   secondPlaneMm?: number;
   clock?: Clock;
+  colours?: readonly LightColour[];
 }): SimulatedBench {
   requireInteger('seed', seed, { min: 0, max: 4294967295 });
   const { sensor: chip, tunableLens, light } = station.parts;
@@ -82,6 +87,7 @@ export function createSimulatedBench({
     nonUniformityRatio: truth.nonUniformityRatio,
     deadPixelCount: truth.deadPixelCount,
     hotPixelCount: truth.hotPixelCount,
+    darkNonUniformityE: truth.darkNonUniformityE,
     illuminationAt: illuminationOverField({
       model,
       focalPowerDpt: station.controls.parkPowerDpt,
@@ -108,6 +114,7 @@ export function createSimulatedBench({
       ...size,
       pixelPitchUm: chip.pixelPitchUm,
       wavelengthNm: light.wavelengthNm,
+      ...(colours && { colours }),
       sphericalAberrationNm: truth.sphericalAberrationNm,
       powerMinDpt: truth.lensGain * tunableLens.powerMinDpt + truth.lensOffsetDpt - marginDpt,
       powerMaxDpt: truth.lensGain * tunableLens.powerMaxDpt + truth.lensOffsetDpt + marginDpt,
@@ -121,6 +128,13 @@ export function createSimulatedBench({
           strideCount,
           firstRightPx: chip.widthPx >> 1,
         });
+  let seenPowersDpt = new Float64Array(0);
+  const noting: typeof optics = {
+    image(truePowersDpt) {
+      seenPowersDpt = Float64Array.from(truePowersDpt);
+      return optics.image(truePowersDpt);
+    },
+  };
   const lens = lensDynamics({
     lens: tunableLens,
     errors: truth,
@@ -137,13 +151,14 @@ export function createSimulatedBench({
       errors: truth,
       faults: plan,
       lens,
-      optics,
+      optics: noting,
       sensor,
       random: random.fork('camera'),
     }),
     stage: simulatedStage({ world, errors: truth, random: random.fork('stage'), sleep: clock.sleep }),
     world,
     truth,
+    seenPowersDpt: () => seenPowersDpt,
   };
 }
 

@@ -3,7 +3,7 @@ import { gaussLegendre, type QuadratureRule } from '../../optics/gauss-legendre.
 /** Samples of the transfer function along s, at s = s_max·(i / (count − 1))²: densest where a strong blur falls fastest. */
 export const rowLength = 384;
 /** Defocus beyond this is drawn as this much: the image is featureless long before. */
-const mostDefocusWaves = 120;
+export const mostDefocusWaves = 120;
 /** Nodes across the pupil overlap along the shear, by how many waves of defocus they must follow. */
 const nodeCounts = [32, 64, 128, 256, 512];
 const acrossRule = gaussLegendre(10);
@@ -27,19 +27,15 @@ export interface PupilOtf {
  * Checked  reference: aberratedOtf at 400 places, tests/twin/render/pupil-otf.test.ts
  */
 export function pupilOtf({ sphericalWaves, highestS }: { sphericalWaves: number; highestS: number }): PupilOtf {
-  const tables = new Map<number, OverlapTable>();
   return {
     highestS,
     addRow(row, { defocusWaves, weight }) {
       const held = Math.max(-mostDefocusWaves, Math.min(mostDefocusWaves, defocusWaves));
-      const needed = 4 * Math.abs(held) + 24;
-      const nodeCount = nodeCounts.find((count) => count >= needed) ?? nodeCounts.at(-1)!;
-      let table = tables.get(nodeCount);
-      if (table === undefined) {
-        table = overlapTable({ sphericalWaves, highestS, nodeCount });
-        tables.set(nodeCount, table);
-      }
-      const { phasePerWave, real, imaginary } = table;
+      const { nodeCount, phasePerWave, real, imaginary } = overlapTableFor({
+        sphericalWaves,
+        highestS,
+        defocusWaves: held,
+      });
       for (let i = 0; i < rowLength; i++) {
         let sum = 0;
         for (let j = i * nodeCount; j < (i + 1) * nodeCount; j++) {
@@ -53,10 +49,36 @@ export function pupilOtf({ sphericalWaves, highestS }: { sphericalWaves: number;
 }
 
 /** For every s and node x: phase for one wave of defocus, and weight × g(x, s). */
-interface OverlapTable {
+export interface OverlapTable {
+  nodeCount: number;
   phasePerWave: Float64Array;
   real: Float64Array;
   imaginary: Float64Array;
+}
+
+const keptTables = new Map<string, OverlapTable>();
+const mostTables = 24;
+
+/** The table with nodes enough for a defocus; the last ones are kept. */
+export function overlapTableFor({
+  sphericalWaves,
+  highestS,
+  defocusWaves,
+}: {
+  sphericalWaves: number;
+  highestS: number;
+  defocusWaves: number;
+}): OverlapTable {
+  const needed = 4 * Math.abs(defocusWaves) + 24;
+  const nodeCount = nodeCounts.find((count) => count >= needed) ?? nodeCounts.at(-1)!;
+  const key = `${sphericalWaves}/${highestS}/${nodeCount}`;
+  let table = keptTables.get(key);
+  if (table === undefined) {
+    table = overlapTable({ sphericalWaves, highestS, nodeCount });
+    keptTables.set(key, table);
+    if (keptTables.size > mostTables) keptTables.delete(keptTables.keys().next().value!);
+  }
+  return table;
 }
 
 function overlapTable({
@@ -95,7 +117,7 @@ function overlapTable({
       imaginary[at] = weight * d;
     }
   }
-  return { phasePerWave, real, imaginary };
+  return { nodeCount, phasePerWave, real, imaginary };
 }
 
 /** Frequency of a sample of a row, as a fraction of the cutoff. */

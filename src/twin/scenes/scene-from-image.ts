@@ -1,6 +1,6 @@
 import { requirePositive } from '../../base/index.js';
 import { type GreyImage, maxGreyValueDn, requireGreyImage } from '../../image/index.js';
-import { type Canvas, type Scene, xOfColumnMm, yOfRowMm } from './canvas.js';
+import { type Scene, xOfColumnMm, yOfRowMm } from './canvas.js';
 
 /**
  * A photograph as a flat target: its grey values become reflectance, its middle lies in the middle of the field. Beyond its
@@ -14,50 +14,53 @@ import { type Canvas, type Scene, xOfColumnMm, yOfRowMm } from './canvas.js';
 export function sceneFromImage({ image, pixelMm }: { image: GreyImage; pixelMm: number }): Scene {
   requireGreyImage('image', image);
   requirePositive('pixelMm', pixelMm, 'mm');
+  const { data } = image;
   return {
     name: 'photograph',
     paint(canvas) {
       const points = Math.max(1, Math.ceil(canvas.cellWidthMm / pixelMm));
+      const across = places(
+        canvas.columnCount,
+        points,
+        image.widthPx,
+        (column) => xOfColumnMm(canvas, column) / pixelMm,
+      );
+      const down = places(canvas.rowCount, points, image.heightPx, (row) => yOfRowMm(canvas, row) / pixelMm);
+      const scale = 1 / (maxGreyValueDn(image) * points * points);
       for (let row = 0; row < canvas.rowCount; row++) {
         for (let column = 0; column < canvas.columnCount; column++) {
-          canvas.reflectance[row * canvas.columnCount + column] = cellMean(canvas, image, pixelMm, row, column, points);
+          let sum = 0;
+          for (let i = row * points; i < (row + 1) * points; i++) {
+            const upper = down.firsts[i]! * image.widthPx;
+            const lower = down.seconds[i]! * image.widthPx;
+            for (let j = column * points; j < (column + 1) * points; j++) {
+              const [x0, x1, u] = [across.firsts[j]!, across.seconds[j]!, across.shares[j]!];
+              const above = data[upper + x0]! + u * (data[upper + x1]! - data[upper + x0]!);
+              const below = data[lower + x0]! + u * (data[lower + x1]! - data[lower + x0]!);
+              sum += above + down.shares[i]! * (below - above);
+            }
+          }
+          canvas.reflectance[row * canvas.columnCount + column] = sum * scale;
         }
       }
     },
   };
 }
 
-function cellMean(
-  canvas: Canvas,
-  image: GreyImage,
-  pixelMm: number,
-  row: number,
-  column: number,
-  points: number,
-): number {
-  let sum = 0;
-  for (let i = 0; i < points; i++) {
-    const yMm = yOfRowMm(canvas, row + (i + 0.5) / points - 0.5);
-    for (let j = 0; j < points; j++) {
-      const xMm = xOfColumnMm(canvas, column + (j + 0.5) / points - 0.5);
-      sum += greyAt(image, xMm / pixelMm + (image.widthPx - 1) / 2, yMm / pixelMm + (image.heightPx - 1) / 2);
-    }
+/** For every point along one side of the canvas: the two pixels it lies between, and how near the second. */
+function places(cellCount: number, points: number, lengthPx: number, placeOf: (cell: number) => number) {
+  const firsts = new Int32Array(cellCount * points);
+  const seconds = new Int32Array(cellCount * points);
+  const shares = new Float64Array(cellCount * points);
+  for (let i = 0; i < firsts.length; i++) {
+    const cell = Math.floor(i / points);
+    const place = placeOf(cell + ((i % points) + 0.5) / points - 0.5) + (lengthPx - 1) / 2;
+    const low = Math.floor(place);
+    firsts[i] = mirrored(low, lengthPx);
+    seconds[i] = mirrored(low + 1, lengthPx);
+    shares[i] = place - low;
   }
-  return sum / points ** 2 / maxGreyValueDn(image);
-}
-
-function greyAt({ widthPx, heightPx, data }: GreyImage, x: number, y: number): number {
-  const left = Math.floor(x);
-  const top = Math.floor(y);
-  const u = x - left;
-  const v = y - top;
-  const x0 = mirrored(left, widthPx);
-  const x1 = mirrored(left + 1, widthPx);
-  const upper = mirrored(top, heightPx) * widthPx;
-  const lower = mirrored(top + 1, heightPx) * widthPx;
-  const above = data[upper + x0]! + u * (data[upper + x1]! - data[upper + x0]!);
-  const below = data[lower + x0]! + u * (data[lower + x1]! - data[lower + x0]!);
-  return above + v * (below - above);
+  return { firsts, seconds, shares };
 }
 
 /** Index inside 0 … count − 1 as if the row were mirrored at its ends again and again. */

@@ -4,11 +4,15 @@ import type { Random } from '../../base/index.js';
 export interface FixedPattern {
   /** Relative illumination × photo response, `strideCount` values a row. */
   response: Float32Array;
+  /** Charge of each pixel in the dark, beside the black level; null: none. */
+  darkE: Float32Array | null;
   /** Pixels with a charge of their own, whatever the light. */
   hotPixels: { index: number; chargeE: number }[];
 }
 
 const deadResponse = 0.1;
+/** Mean of the dark signal in its standard deviations, so that a charge is hardly ever below 0. */
+const darkMeanStds = 3;
 
 /**
  * The fixed pattern of a sensor behind a lens.
@@ -22,6 +26,7 @@ export function fixedPattern({
   strideCount,
   fullWellE,
   nonUniformityRatio,
+  darkNonUniformityE,
   deadPixelCount,
   hotPixelCount,
   illuminationAt,
@@ -32,6 +37,7 @@ export function fixedPattern({
   strideCount: number;
   fullWellE: number;
   nonUniformityRatio: number;
+  darkNonUniformityE: number;
   deadPixelCount: number;
   hotPixelCount: number;
   illuminationAt: (radiusPx: number) => number;
@@ -61,5 +67,12 @@ export function fixedPattern({
     const { x, y } = somewhere();
     return { index: y * widthPx + x, chargeE: fullWellE * (0.04 + 0.36 * places.uniform()) };
   });
-  return { response, hotPixels };
+  const dark = random.fork('dark-signal');
+  const darkE =
+    darkNonUniformityE === 0
+      ? null
+      : Float32Array.from({ length: strideCount * heightPx }, () =>
+          Math.max(0, darkNonUniformityE * (darkMeanStds + dark.normal())),
+        );
+  return { response, darkE, hotPixels };
 }

@@ -37,7 +37,7 @@ export function simulatedSensor({
   const expose = fastExposure({ kernel, widthPx, heightPx, strideCount, normals, response: pattern.response, sensor });
   return {
     read({ image, electronsAtWhiteE, frameId }) {
-      const grey = expose({ image, electronsAtWhiteE }, draws.frame(frameId));
+      const grey = expose(withDark({ image, electronsAtWhiteE }, pattern), draws.frame(frameId));
       if (pattern.hotPixels.length > 0) {
         const hot = random.fork(`hot-${frameId}`);
         for (const { index, chargeE } of pattern.hotPixels) {
@@ -49,4 +49,20 @@ export function simulatedSensor({
       return { widthPx, heightPx, bitDepth: sensor.bitDepth, data };
     },
   };
+}
+
+/** Light at which the charge in the dark is told apart from none at all. */
+const leastWhiteE = 1;
+
+/** The image with the charge in the dark as if it were light: so it carries its own noise. */
+function withDark(
+  { image, electronsAtWhiteE }: { image: Float32Array; electronsAtWhiteE: number },
+  { darkE, response }: FixedPattern,
+): { image: Float32Array; electronsAtWhiteE: number } {
+  if (darkE === null) return { image, electronsAtWhiteE };
+  const whiteE = Math.max(leastWhiteE, electronsAtWhiteE);
+  const share = electronsAtWhiteE / whiteE;
+  const summed = new Float32Array(image.length);
+  for (let i = 0; i < summed.length; i++) summed[i] = share * image[i]! + darkE[i]! / (whiteE * response[i]!);
+  return { image: summed, electronsAtWhiteE: whiteE };
 }

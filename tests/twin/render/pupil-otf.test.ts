@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { aberratedOtf, defocusOtf } from '../../../src/optics/index.js';
+import { fastPupilOtf } from '../../../src/twin/render/pupil-otf.fast.js';
 import { frequencyOfSample, pupilOtf, rowLength } from '../../../src/twin/render/pupil-otf.js';
 
 const rowAt = (sphericalWaves: number, defocusWaves: number, highestS = 0.9) => {
@@ -46,6 +47,23 @@ describe('pupil transfer function', () => {
     expect(at(1, 0.2)).toBeCloseTo(-0.01441, 5);
     expect(at(1, 0.3)).toBeCloseTo(-0.06952, 5);
     expect(at(2, 0.1)).toBeCloseTo(-0.08396, 5);
+  });
+
+  it('property: kept rows equal it between the rows, on both sides of focus', () => {
+    for (const [sphericalWaves, defocusWaves] of [
+      [0, 0],
+      [0.3, 0.031],
+      [0.3, -0.53],
+      [-0.8, 3.72],
+      [0, -27.9],
+      [0.5, 118.77],
+    ] as const) {
+      const exact = rowAt(sphericalWaves, defocusWaves);
+      const row = new Float64Array(rowLength);
+      fastPupilOtf({ sphericalWaves, highestS: 0.9 }).addRow(row, { defocusWaves, weight: 1 });
+      const worst = row.reduce((most, value, i) => Math.max(most, Math.abs(value - exact[i]!)), 0);
+      expect(worst).toBeLessThan(1e-4);
+    }
   });
 
   it('degenerate: beyond 120 waves the row is that of 120 waves', () => {

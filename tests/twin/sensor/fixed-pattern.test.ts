@@ -12,6 +12,7 @@ const plain = {
   strideCount: 104,
   fullWellE: 10_000,
   nonUniformityRatio: 0,
+  darkNonUniformityE: 0,
   deadPixelCount: 0,
   hotPixelCount: 0,
   illuminationAt: () => 1,
