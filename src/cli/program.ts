@@ -1,5 +1,6 @@
 import { Command } from 'commander';
 import { softwareVersion } from '../app/index.js';
+import { addAutofocus } from './commands/autofocus.js';
 import { addCommission } from './commands/commission.js';
 import { addMeasure } from './commands/measure/index.js';
 import { addPlan } from './commands/plan.js';
@@ -31,6 +32,7 @@ export function buildProgram(): Command {
   addPlan(program);
   addTolerance(program);
   addSearch(program);
+  addAutofocus(program);
   addCommission(program);
   addMeasure(program);
   addTwin(program);

@@ -27,7 +27,12 @@ export async function guardLens(camera: FocusCamera, limits: LensLimits): Promis
   // The device's own limits can change, as those of a recording do from one distance to the next: asked anew each time.
   const tighter = async () => {
     const now = await camera.capabilities();
-    return { ...now, powerMinDpt: Math.max(min, now.powerMinDpt), powerMaxDpt: Math.min(max, now.powerMaxDpt) };
+    return {
+      ...now,
+      powerMinDpt: Math.max(min, now.powerMinDpt),
+      powerMaxDpt: Math.min(max, now.powerMaxDpt),
+      powersDpt: now.powersDpt?.filter((power) => power >= min && power <= max) ?? null,
+    };
   };
   return wrapCamera(camera, {
     capabilities: tighter,

@@ -184,8 +184,8 @@ export function simulatedCamera({
       };
     },
     park,
-    async close() {
-      await park();
+    async close({ keepPower = false } = {}) {
+      if (!keepPower) await park();
       open = false;
     },
   });
