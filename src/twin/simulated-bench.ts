@@ -6,7 +6,7 @@ import { type Fault, faultPlan } from './faults.js';
 import { illuminationOverField } from './illumination.js';
 import { lensDynamics } from './lens/lens-dynamics.js';
 import { type FrameKernel, frameKernel } from './render/frame-kernel.js';
-import { imageFormation, type LightColour } from './render/image-formation.js';
+import { exposureParts, imageFormation, type LightColour } from './render/image-formation.js';
 import { twoPlanes } from './render/two-planes.js';
 import { fieldOfScene } from './scenes/field-of-scene.js';
 import { type Scene, scenes } from './scenes/index.js';
@@ -25,6 +25,8 @@ export interface SimulatedBench extends Bench {
   truth: BuildErrors;
   /** True focal powers during the last exposure, in equal parts of it; empty before the first. */
   seenPowersDpt(): Float64Array;
+  /** Paints the scene at the target's place ahead of the next frame, which takes ten times as long as a frame. */
+  prepare(): void;
 }
 
 /** Margin around the lens's limits for temperature, drift, hysteresis and overshoot. */
@@ -159,6 +161,7 @@ export function createSimulatedBench({
     world,
     truth,
     seenPowersDpt: () => seenPowersDpt,
+    prepare: () => void optics.image(new Float64Array(exposureParts).fill(lens.reportedDpt())),
   };
 }
 
