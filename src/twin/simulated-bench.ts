@@ -1,6 +1,7 @@
 import { type Clock, requireInteger, seededRandom } from '../base/index.js';
 import type { Bench } from '../devices/index.js';
-import type { Station } from '../station/index.js';
+import { comaEdgePerRms, pupilView } from '../optics/index.js';
+import { gravityComaRmsWavesOf, middleFNumberOf, type Station, spectrumOf } from '../station/index.js';
 import { type BuildErrors, drawBuildErrors } from './build-errors.js';
 import { type Fault, faultPlan } from './faults.js';
 import { illuminationOverField } from './illumination.js';
@@ -76,9 +77,11 @@ export function createSimulatedBench({
   const world: World = {
     scene: scene ?? scenes[station.rehearsal.scene](fieldOfScene(station), seed),
     workingDistanceMm: (station.task.nearMm + station.task.farMm) / 2,
+    speedMmPerS: 0,
     lightRatio: plan.lightRatio,
     temperatureAt: (timeMs) => warming(timeMs) + plan.temperatureRiseDegC(timeMs),
   };
+  const middleFNumber = middleFNumberOf(station, station.layout.fNumber);
   const size = { widthPx: chip.widthPx, heightPx: chip.heightPx };
   const strideCount = 4 * Math.ceil(chip.widthPx / 4);
   const kernel = frameKernel();
@@ -90,13 +93,6 @@ export function createSimulatedBench({
     deadPixelCount: truth.deadPixelCount,
     hotPixelCount: truth.hotPixelCount,
     darkNonUniformityE: truth.darkNonUniformityE,
-    illuminationAt: illuminationOverField({
-      model,
-      focalPowerDpt: station.controls.parkPowerDpt,
-      ...size,
-      pixelPitchUm: chip.pixelPitchUm,
-      cornerLossRatio: truth.cornerLossRatio,
-    }),
     random: random.fork('fixed-pattern'),
   });
   const sensor = simulatedSensor({
@@ -105,6 +101,12 @@ export function createSimulatedBench({
     strideCount,
     sensor: chip,
     pattern,
+    fieldLight: illuminationOverField({
+      model,
+      ...size,
+      pixelPitchUm: chip.pixelPitchUm,
+      cornerLossRatio: truth.cornerLossRatio,
+    }),
     random: random.fork('hot-pixels'),
     seed,
   });
@@ -118,6 +120,8 @@ export function createSimulatedBench({
       wavelengthNm: light.wavelengthNm,
       ...(colours && { colours }),
       sphericalAberrationNm: truth.sphericalAberrationNm,
+      comaNm: comaEdgePerRms * gravityComaRmsWavesOf(station) * light.wavelengthNm,
+      spectrumAt: (focalPowerDpt) => spectrumOf({ station, model, focalPowerDpt }),
       powerMinDpt: truth.lensGain * tunableLens.powerMinDpt + truth.lensOffsetDpt - marginDpt,
       powerMaxDpt: truth.lensGain * tunableLens.powerMaxDpt + truth.lensOffsetDpt + marginDpt,
     });
@@ -132,9 +136,9 @@ export function createSimulatedBench({
         });
   let seenPowersDpt = new Float64Array(0);
   const noting: typeof optics = {
-    image(truePowersDpt) {
+    image(truePowersDpt, smearMm) {
       seenPowersDpt = Float64Array.from(truePowersDpt);
-      return optics.image(truePowersDpt);
+      return optics.image(truePowersDpt, smearMm);
     },
   };
   const lens = lensDynamics({
@@ -155,6 +159,7 @@ export function createSimulatedBench({
       lens,
       optics: noting,
       sensor,
+      brightnessAt: (focalPowerDpt) => (middleFNumber / pupilView({ model, focalPowerDpt }).workingFNumber) ** 2,
       random: random.fork('camera'),
     }),
     stage: simulatedStage({ world, errors: truth, random: random.fork('stage'), sleep: clock.sleep }),
@@ -172,6 +177,9 @@ const fartherBy = (world: World, distanceMm: number): World => ({
   },
   get workingDistanceMm() {
     return world.workingDistanceMm + distanceMm;
+  },
+  get speedMmPerS() {
+    return world.speedMmPerS;
   },
   get lightRatio() {
     return world.lightRatio;
