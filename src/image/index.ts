@@ -1,4 +1,5 @@
 export * from './crop-image.js';
+export * from './defocus/index.js';
 export { type EdgeMeasured, type EdgeRefusal, type EdgeResponse, type MtfPoint, mtfAt } from './edge/edge-response.js';
 export { type FoundEdge, findEdges } from './edge/find-edges.js';
 export { measureEdge } from './edge/measure-edge.js';

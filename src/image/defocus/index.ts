@@ -1,0 +1,10 @@
+export { type RingBlurTable, ringBlurTable, wavesOfBlurRadius } from './ring-blur-table.js';
+export {
+  leastSpectrumSidePx,
+  type RingSpectrometer,
+  type RingSpectrum,
+  ringSpectrometer,
+  spectrumRegion,
+} from './ring-spectrum.js';
+export { type SceneLikelihood, type SeenSpectrum, sceneLikelihood } from './scene-likelihood.js';
+export type { SpectrumRings } from './spectrum-rings.js';

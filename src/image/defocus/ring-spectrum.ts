@@ -1,0 +1,83 @@
+import type { GreyImage, Region } from '../grey-image.js';
+import { regionTransform } from './region-transform.js';
+import { columnShare, type SpectrumRings, spectrumRings } from './spectrum-rings.js';
+
+/** Mean power in each ring of a region's spectrum. */
+export interface RingSpectrum {
+  /** DN²; noise of variance σ² alone gives σ² in every ring. */
+  powersDn2: Float64Array;
+  /** Mean of the region under the window. */
+  meanDn: number;
+}
+
+/** Measures ring spectra of regions of one size; holds tables and work space. */
+export interface RingSpectrometer {
+  readonly rings: SpectrumRings;
+  /** The region of `rings`’ size whose first pixel is (xPx, yPx); not checked. */
+  measure(image: GreyImage, place: Pick<Region, 'xPx' | 'yPx'>): RingSpectrum;
+}
+
+const largestSidePx = 512;
+export const leastSpectrumSidePx = 64;
+
+/** The part of a region that a spectrum is taken of: its middle, sides the largest powers of two that fit, at most 512 px. */
+export function spectrumRegion(region: Region): Region {
+  const side = (px: number) => Math.min(largestSidePx, 2 ** Math.floor(Math.log2(px)));
+  const widthPx = side(region.widthPx);
+  const heightPx = side(region.heightPx);
+  return {
+    xPx: region.xPx + Math.floor((region.widthPx - widthPx) / 2),
+    yPx: region.yPx + Math.floor((region.heightPx - heightPx) / 2),
+    widthPx,
+    heightPx,
+  };
+}
+
+/**
+ * Power spectrum of a region in rings of spatial frequency.
+ *
+ * Model    mean taken off, taper window, Fourier transform, mean of |F|² over each ring
+ * Input    sides that are powers of two; linear grey values, 8 … 16 bit.
+ * Cost     256 × 256: about 2 ms.
+ * Trust    a pattern of one direction (lines) has its power in few coefficients of a ring, which scatter more than told.
+ * Checked  closed form and property: tests/image/defocus/ring-spectrum.test.ts
+ */
+export function ringSpectrometer({ widthPx, heightPx }: { widthPx: number; heightPx: number }): RingSpectrometer {
+  const rings = spectrumRings({ widthPx, heightPx });
+  const { transform, columns } = regionTransform({ widthPx, heightPx });
+  const { window, ringOf } = rings;
+  const windowSum = window.reduce((sum, weight) => sum + weight, 0);
+  const pixels = new Float64Array(widthPx * heightPx);
+  const counts = new Float64Array(rings.frequenciesPerPx.length);
+  ringOf.forEach((ring, i) => {
+    if (ring >= 0) counts[ring]! += columnShare(Math.floor(i / heightPx), columns);
+  });
+  return {
+    rings,
+    measure(image, { xPx, yPx }) {
+      let sum = 0;
+      for (let y = 0; y < heightPx; y++) {
+        const from = (y + yPx) * image.widthPx + xPx;
+        const to = y * widthPx;
+        for (let x = 0; x < widthPx; x++) {
+          const value = image.data[from + x]!;
+          pixels[to + x] = value;
+          sum += window[to + x]! * value;
+        }
+      }
+      const meanDn = sum / windowSum;
+      for (let i = 0; i < pixels.length; i++) pixels[i] = (pixels[i]! - meanDn) * window[i]!;
+      const { re, im } = transform(pixels);
+      const powersDn2 = new Float64Array(counts.length);
+      for (let u = 0; u < columns; u++) {
+        const share = columnShare(u, columns);
+        for (let i = u * heightPx; i < (u + 1) * heightPx; i++) {
+          const ring = ringOf[i]!;
+          if (ring >= 0) powersDn2[ring]! += share * (re[i]! * re[i]! + im[i]! * im[i]!);
+        }
+      }
+      for (let ring = 0; ring < counts.length; ring++) powersDn2[ring]! /= counts[ring]!;
+      return { powersDn2, meanDn };
+    },
+  };
+}

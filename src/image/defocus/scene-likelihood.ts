@@ -1,0 +1,201 @@
+import type { SpectrumRings } from './spectrum-rings.js';
+
+/** A frame as the likelihood sees it. */
+export interface SeenSpectrum {
+  powersDn2: Float64Array;
+  /** Power of white noise in every ring. */
+  noiseDn2: number;
+}
+
+/** How well a hypothesis explains the frames, and what scene it needs. */
+export interface SceneFit {
+  logLikelihood: number;
+  /** Natural logarithm of the scene's power in each ring, before any blur; used again by the next call. */
+  logPowers: Float64Array;
+  /** Variance of those, as far as frames and prior tell. */
+  logVariances: Float64Array;
+}
+
+/** Evaluates hypotheses on rings of one region size; holds work space. */
+export interface SceneLikelihood {
+  /** `shares[k]`: what the hypothesis leaves of the scene's power in frame k; `modelError`: relative error of those. */
+  fit(frames: readonly SeenSpectrum[], shares: readonly Float64Array[], modelError: number): SceneFit;
+}
+
+/** Scatter of a scene's rings about a straight power law, in natural logarithms of power. */
+const scatter = 0.9;
+/** Fall of a usual scene’s power with frequency, f^−exponent, and how scenes differ. */
+const usualExponent = 2.4;
+const exponentStd = 0.7;
+/** How scenes differ in contrast, in natural logarithms of power. */
+const levelStd = 5;
+/** Frequency at which the level of the power law is told. */
+const pivotPerPx = 0.1;
+const sweeps = 2;
+const newtonSteps = 2;
+const longestStep = 3;
+const closeEnough = 0.03;
+/** Sum of weights below which no line is laid. */
+const leastWeight = 0.3;
+const leastPowerDn2 = 1e-9;
+
+/**
+ * Likelihood that frames of one scene were blurred as a hypothesis says, with the scene itself unknown.
+ *
+ * Model    each coefficient of frame k is complex normal with power S·share_k + noise. Rings of S follow a power law with
+ *          normal scatter in their logarithm; level free, exponent about 2.4: so the absolute amount of detail counts, and a
+ *          scene that would have to be huge under a strong blur is unlikely. S by Newton's method, marginal by Laplace's
+ * Formula  −Σ n_k·(c − 1 − ln c), c = measured/expected power, n_k = n/(1 + n·(modelError·signal share)²): frames count
+ *          no more than the model can be trusted; − ½ Σ ln(1 + scatter²·information)
+ * Returns  log-likelihood relative to a perfect fit, ≤ 0 but for the prior’s part.
+ * Cost     some microseconds.
+ * Trust    scenes of one spatial frequency (gratings) break the power law; the frames then outweigh it.
+ * Source   design, section 5; prior: power spectra of natural images fall as f^−2 to f^−3 (common practice, no source)
+ * Checked  recovery and property: tests/image/defocus/scene-likelihood.test.ts
+ */
+export function sceneLikelihood(rings: SpectrumRings): SceneLikelihood {
+  const count = rings.frequenciesPerPx.length;
+  const counts = rings.coefficientCounts;
+  const logFrequencies = rings.frequenciesPerPx.map((f) => Math.log(f / pivotPerPx));
+  const logPowers = new Float64Array(count);
+  const logVariances = new Float64Array(count);
+  const informations = new Float64Array(count);
+  const variance = scatter * scatter;
+  const line = powerLaw(variance);
+
+  return {
+    fit(frames, shares, modelError) {
+      const error2 = modelError * modelError;
+      const frameCount = frames.length;
+      line.clear();
+      let unseenLevel = Math.log(1e12);
+      for (let ring = 0; ring < count; ring++) {
+        const n = counts[ring]!;
+        let weighted = 0;
+        let square = 0;
+        for (let k = 0; k < frameCount; k++) {
+          const frame = frames[k]!;
+          const share = shares[k]![ring]!;
+          const weight = share / (frame.noiseDn2 * frame.noiseDn2);
+          weighted += weight * (frame.powersDn2[ring]! - frame.noiseDn2);
+          square += weight * share;
+        }
+        const hidden = 0.5 / Math.sqrt(n * square);
+        const isSeen = weighted / square > hidden;
+        const power = Math.max(weighted / square, hidden, leastPowerDn2);
+        let information = 0;
+        for (let k = 0; k < frameCount; k++) {
+          const signal = power * shares[k]![ring]!;
+          const part = signal / (signal + frames[k]!.noiseDn2);
+          information += (n * part * part) / (1 + n * error2 * part * part);
+        }
+        logPowers[ring] = Math.log(power);
+        informations[ring] = information;
+        const level = logPowers[ring]! + usualExponent * logFrequencies[ring]!;
+        if (isSeen) line.add(logFrequencies[ring]!, logPowers[ring]!, information);
+        else if (level < unseenLevel) unseenLevel = level;
+      }
+      // Without any signal the scene lies below what each ring would show.
+      line.reset(unseenLevel);
+      for (let sweep = 0; sweep < sweeps; sweep++) {
+        line.settle();
+        line.clear();
+        const { level, exponent } = line;
+        for (let ring = 0; ring < count; ring++) {
+          const n = counts[ring]!;
+          const usual = level - exponent * logFrequencies[ring]!;
+          // Where the frames hardly tell, begin at the usual power, unless that would show.
+          let log =
+            sweep === 0 && informations[ring]! * variance < 0.25 ? Math.min(usual, logPowers[ring]!) : logPowers[ring]!;
+          let information = 0;
+          for (let step = 0; step < newtonSteps; step++) {
+            const power = Math.exp(log);
+            let score = 0;
+            information = 0;
+            for (let k = 0; k < frameCount; k++) {
+              const frame = frames[k]!;
+              const signal = power * shares[k]![ring]!;
+              const expected = signal + frame.noiseDn2;
+              const part = signal / expected;
+              const trusted = (n * part) / (1 + n * error2 * part * part);
+              score += trusted * (frame.powersDn2[ring]! / expected - 1);
+              information += trusted * part;
+            }
+            const curvature = information + 1 / variance + (score < 0 ? -0.3 * score : 0);
+            const change = (score - (log - usual) / variance) / curvature;
+            log += Math.max(-longestStep, Math.min(longestStep, change));
+            if (Math.abs(change) < closeEnough) break;
+          }
+          logPowers[ring] = log;
+          informations[ring] = information;
+          // What the frames alone say: the prior's pull taken off again.
+          const own = information > 1e-6 ? log + (log - usual) / (variance * information) : usual;
+          line.add(logFrequencies[ring]!, Math.max(usual - 20, Math.min(usual + 20, own)), information);
+        }
+      }
+      line.settle();
+      let total = line.logPrior();
+      for (let ring = 0; ring < count; ring++) {
+        const power = Math.exp(logPowers[ring]!);
+        const n = counts[ring]!;
+        for (let k = 0; k < frameCount; k++) {
+          const frame = frames[k]!;
+          const signal = power * shares[k]![ring]!;
+          const expected = signal + frame.noiseDn2;
+          const part = signal / expected;
+          const ratio = Math.max(leastPowerDn2, frame.powersDn2[ring]!) / expected;
+          total -= (n / (1 + n * error2 * part * part)) * (ratio - 1 - Math.log(ratio));
+        }
+        const off = logPowers[ring]! - (line.level - line.exponent * logFrequencies[ring]!);
+        const told = 1 + variance * informations[ring]!;
+        total -= (off * off) / (2 * variance) + 0.5 * Math.log(told);
+        logVariances[ring] = variance / told;
+      }
+      return { logLikelihood: total, logPowers, logVariances };
+    },
+  };
+}
+
+/** Straight line through the rings' log powers: level free, exponent held by its prior. */
+function powerLaw(variance: number) {
+  let weights = 0;
+  let first = 0;
+  let second = 0;
+  let values = 0;
+  let products = 0;
+  const prior = 1 / exponentStd ** 2;
+  const levelPrior = 1 / levelStd ** 2;
+  const law = {
+    level: 0,
+    exponent: usualExponent,
+    /** Where to stay while nothing is known. */
+    reset(level: number) {
+      law.level = level;
+      law.exponent = usualExponent;
+    },
+    clear() {
+      weights = first = second = values = products = 0;
+    },
+    add(logFrequency: number, logPower: number, information: number) {
+      const weight = 1 / (variance + 1 / Math.max(information, 1e-9));
+      weights += weight;
+      first += weight * logFrequency;
+      second += weight * logFrequency * logFrequency;
+      values += weight * logPower;
+      products += weight * logFrequency * logPower;
+    },
+    settle() {
+      const determinant = law.determinant();
+      if (weights < leastWeight) return;
+      const pull = prior * usualExponent - products;
+      law.level = (values * (second + prior) + first * pull) / determinant;
+      law.exponent = (weights * pull + first * values) / determinant;
+    },
+    determinant: () => weights * (second + prior) - first * first,
+    /** Of exponent and, as far as they are told, of both unknowns. */
+    logPrior: () =>
+      -0.5 * prior * (law.exponent - usualExponent) ** 2 -
+      0.5 * Math.log(((weights + levelPrior) * (second + prior) - first * first) / (prior * levelPrior)),
+  };
+  return law;
+}

@@ -1,0 +1,297 @@
+import { requireNumber } from '../../../base/index.js';
+import {
+  type GreyImage,
+  leastSpectrumSidePx,
+  type RingSpectrum,
+  ringBlurTable,
+  ringSpectrometer,
+  sceneLikelihood,
+  spectrumRegion,
+} from '../../../image/index.js';
+import type { FocusConfirmation, FocusProbe, FocusRefusalReason } from '../../../station/index.js';
+import type { FocusMethod, FocusSearch, FocusStep, FocusTask, FocusView } from '../method.js';
+import { choosePower, confirmsWithin } from './choose-power.js';
+import { type Detail, detailOf } from './detail.js';
+import { type BelievedFrame, believe, type FocusBelief } from './focus-belief.js';
+import { estimateFocus, type FocusEstimate, posteriorOf } from './focus-estimate.js';
+import { type FocusOptics, halfWidthBlurRadiusPx, unknownFocusOptics } from './focus-optics.js';
+import { type RegionLevels, refuseLevels, regionLevels } from './judge-region.js';
+import { planesApart } from './two-planes.js';
+
+/** A claim needs this probability of focus. */
+const claimAt = 0.95;
+const mostFrames = 9;
+/** Frames without detail after which there is none; fewer where no power is farther than this blur from a frame. */
+const emptyFrames = 8;
+const coveredWithinPx = 7;
+/** Excess over the noise, in its standard deviations, that counts as detail. */
+const leastSignificance = 8;
+/** Mean grey value below which missing structure is put down to missing light. */
+const darkDn = 3;
+/** Largest blur radius the table holds, in px. */
+const mostBlurPx = 120;
+/** Probability beyond the limits above which best focus is out of range. */
+const outsideAt = 0.95;
+/** Mean grey values of two frames may differ by this ratio. */
+const mostBrightnessRatio = 1.6;
+/** Share of the predicted detail that a confirming frame must show. */
+const leastOfPredicted = 0.5;
+const predictionError = 0.2;
+/** Frames that differ no more than this, over a share of the range, show a lens that does not move. */
+const unmovedError = 0.08;
+const unmovedSlack = 3;
+const unmovedShare = 0.05;
+
+/**
+ * Focus from the model of defocus: two or three frames, wherever they were taken, and one that confirms.
+ *
+ * Model    believe: the probability of best focus given the ring spectra of all frames so far; choosePower: the next power;
+ *          found when a frame taken at the likeliest power leaves at least 95 % probability for it and is as sharp as
+ *          predicted
+ * Input    `optics`: null where nothing is known: the blur scale is then learned on the way
+ * Trust    one surface, one distance; docs/procedures/autofocus.md
+ * Source   Subbarao & Surya 1994; Rajagopalan & Chaudhuri 1998; design, section 5
+ */
+export function modelFocus({ optics = null }: { optics?: FocusOptics | null } = {}): FocusMethod {
+  return { name: 'model', start: (task) => modelSearch(task, optics ?? unknownFocusOptics(task.limits)) };
+}
+
+interface SeenFrame {
+  commandedDpt: number;
+  frameId: number;
+  powersDpt: readonly number[];
+  levels: RegionLevels;
+  spectrum: RingSpectrum;
+  image: GreyImage;
+}
+
+function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
+  const { limits } = task;
+  requireNumber('region.widthPx', task.region.widthPx, { min: leastSpectrumSidePx, unit: 'px' });
+  requireNumber('region.heightPx', task.region.heightPx, { min: leastSpectrumSidePx, unit: 'px' });
+  const region = spectrumRegion(task.region);
+  const spectrometer = ringSpectrometer(region);
+  const { rings } = spectrometer;
+  const likelihood = sceneLikelihood(rings);
+  const table = ringBlurTable({ rings, cutoffPerPx: optics.cutoffPerPx, maxBlurRadiusPx: mostBlurPx });
+  const halfWidthPx = halfWidthBlurRadiusPx(optics.cutoffPerPx);
+  const seen: SeenFrame[] = [];
+  const probes: FocusProbe[] = [];
+  let belief: FocusBelief | null = null;
+  let asked: { role: FocusProbe['role']; predicted: number | null } = { role: 'probe', predicted: null };
+
+  const look = (focalPowerDpt: number, role: FocusProbe['role'], predicted: number | null): FocusStep => {
+    asked = { role, predicted };
+    return { kind: 'look', focalPowerDpt, role, approachFrom: null };
+  };
+  const refuse = (reason: FocusRefusalReason, message: string): FocusStep => ({ kind: 'refused', reason, message });
+
+  /** Frames scaled to the first one’s brightness, with one level of noise for all. */
+  function believedFrames(): BelievedFrame[] {
+    const first = seen[0]!.spectrum.meanDn;
+    const scaled = seen.map(({ spectrum, powersDpt }) => {
+      const scale = (first / Math.max(spectrum.meanDn, 1e-3)) ** 2;
+      return { focalPowersDpt: powersDpt, powersDn2: spectrum.powersDn2.map((power) => power * scale) };
+    });
+    const noiseDn2 = Math.max(1 / 12, Math.min(...scaled.map(({ powersDn2 }) => powersDn2.at(-1)!)));
+    return scaled.map((frame) => ({ ...frame, noiseDn2 }));
+  }
+
+  function note(view: FocusView, detail: Detail, meanDn: number): void {
+    const { powersDpt } = view;
+    probes.push({
+      role: asked.role,
+      focalPowerDpt: powersDpt.length > 1 ? powersDpt[powersDpt.length >> 1]! : view.commandedDpt,
+      travelDpt: Math.max(...powersDpt) - Math.min(...powersDpt),
+      measure: detail.measure,
+      measureStd: detail.measureStd,
+      meanGreyDn: meanDn,
+      exposedAtMs: view.exposedAtMs,
+    });
+  }
+
+  function confirmationOf(detail: Detail): FocusConfirmation | null {
+    if (asked.predicted === null) return null;
+    return {
+      measured: detail.measure,
+      predicted: asked.predicted,
+      differenceStd: Math.hypot(detail.measureStd, predictionError * asked.predicted),
+    };
+  }
+
+  /** Detail that the belief's best hypothesis predicts for a frame at a power. */
+  function predictDetail(frames: readonly BelievedFrame[], estimate: FocusEstimate, powerDpt: number): number {
+    const { blurRadiusPerDptPx: scale, focalPowerDpt } = estimate;
+    const blur = (p: number) => ({ blurRadiusPx: scale * (p - focalPowerDpt), blurRadiusStdPx: 0.3 });
+    const shares = frames.map(({ focalPowersDpt, powersDn2 }) => {
+      const share = new Float64Array(powersDn2.length);
+      table.read(blur(focalPowersDpt[focalPowersDpt.length >> 1]!), share);
+      return share;
+    });
+    const { logPowers } = likelihood.fit(frames, shares, predictionError);
+    const share = new Float64Array(logPowers.length);
+    table.read(blur(powerDpt), share);
+    const { noiseDn2 } = frames[0]!;
+    const powersDn2 = share.map((part, ring) => noiseDn2 + part * Math.exp(logPowers[ring]!));
+    return detailOf({ powersDn2, noiseDn2, meanDn: seen[0]!.spectrum.meanDn, rings }).measure;
+  }
+
+  function decide(detail: Detail): FocusStep {
+    const frames = believedFrames();
+    const newBelief = believe({ frames, optics, limits, likelihood, table });
+    belief = newBelief;
+    const estimate = estimateFocus(newBelief, { halfWidthPx });
+    const step = judge({ frames, newBelief, estimate, detail });
+    if (step.kind === 'look') return step;
+    if (isUnmoved({ frames, best: newBelief[0]!.logLikelihood })) {
+      return refuse(
+        'device',
+        'The picture does not change with the focal power: the lens does not follow its commands.',
+      );
+    }
+    const planes = planesApart({
+      frames: seen,
+      region,
+      limits,
+      optics: { ...optics, blurRadiusPerDptPx: estimate.blurRadiusPerDptPx, blurRadiusLogStd: 0.03 },
+    });
+    if (planes) {
+      return refuse(
+        'two-planes',
+        `Parts of the region are sharp at ${planes.firstDpt.toFixed(2)} dpt, others at ${planes.secondDpt.toFixed(2)} dpt.`,
+      );
+    }
+    return step;
+  }
+
+  /** Whether frames of clearly different powers are explained as well by a blur that stays the same. */
+  function isUnmoved({ frames, best }: { frames: readonly BelievedFrame[]; best: number }): boolean {
+    const powers = seen.map(({ commandedDpt }) => commandedDpt);
+    const spread = Math.max(...powers) - Math.min(...powers);
+    if (seen.length < 3 || spread < unmovedShare * (limits.powerMaxDpt - limits.powerMinDpt)) return false;
+    const same = frames.map(({ powersDn2 }) => new Float64Array(powersDn2.length).fill(1));
+    return likelihood.fit(frames, same, unmovedError).logLikelihood > best - unmovedSlack;
+  }
+
+  function judge({
+    frames,
+    newBelief,
+    estimate,
+    detail,
+  }: {
+    frames: BelievedFrame[];
+    newBelief: FocusBelief;
+    estimate: FocusEstimate;
+    detail: Detail;
+  }): FocusStep {
+    const { focalPowerDpt, halfWidthDpt, probabilityInFocus } = estimate;
+    const last = seen.at(-1)!.commandedDpt;
+    const inside = Math.min(limits.powerMaxDpt, Math.max(limits.powerMinDpt, focalPowerDpt));
+    const slackDpt = halfWidthDpt / 2;
+    const outside = newBelief.reduce(
+      (sum, { bestFocusDpt, probability }) =>
+        bestFocusDpt < limits.powerMinDpt - slackDpt || bestFocusDpt > limits.powerMaxDpt + slackDpt
+          ? sum + probability
+          : sum,
+      0,
+    );
+    if (outside > outsideAt && seen.length >= 3) return outOfRange(estimate);
+    const confirms = Math.abs(last - focalPowerDpt) <= confirmsWithin * halfWidthDpt;
+    if (seen.length >= 2 && confirms && probabilityInFocus >= claimAt && inside === focalPowerDpt) {
+      const confirmation = confirmationOf(detail);
+      if (confirmation === null || confirmation.measured >= leastOfPredicted * confirmation.predicted) {
+        const { focalPowerStdDpt } = estimate;
+        return { kind: 'found', focalPowerDpt, focalPowerStdDpt, halfWidthDpt, probabilityInFocus, confirmation };
+      }
+    }
+    if (seen.length >= mostFrames) return unresolved(estimate);
+    if (probabilityInFocus >= claimAt && !confirms) {
+      return look(inside, 'confirm', predictDetail(frames, estimate, inside));
+    }
+    const next = choosePower({
+      belief: newBelief,
+      frames,
+      rings,
+      table,
+      likelihood,
+      halfWidthPx,
+      limits,
+      fromDpt: last,
+      moveMs: task.moveMs,
+    });
+    return look(next, 'probe', predictDetail(frames, estimate, next));
+  }
+
+  /** Nothing was seen: into the widest gap between the powers so far, until there is none. */
+  function lookElsewhere(): FocusStep {
+    const inOrder = seen.map(({ commandedDpt }) => commandedDpt).sort((a, b) => a - b);
+    const gaps = [
+      { toDpt: limits.powerMinDpt, gapDpt: inOrder[0]! - limits.powerMinDpt },
+      { toDpt: limits.powerMaxDpt, gapDpt: limits.powerMaxDpt - inOrder.at(-1)! },
+      ...inOrder.slice(1).map((dpt, i) => ({ toDpt: (dpt + inOrder[i]!) / 2, gapDpt: (dpt - inOrder[i]!) / 2 })),
+    ].sort((a, b) => b.gapDpt - a.gapDpt);
+    const widest = gaps[0]!;
+    if (seen.length >= emptyFrames || widest.gapDpt * optics.blurRadiusPerDptPx < coveredWithinPx) {
+      const { meanDn } = seen.at(-1)!.spectrum;
+      return meanDn < darkDn
+        ? refuse(
+            'too-dark',
+            `The region’s mean grey value is ${meanDn.toFixed(2)} DN, and no structure stands out of the noise.`,
+          )
+        : refuse('no-texture', 'The region shows no structure beyond the camera’s noise at any of the powers.');
+    }
+    return look(widest.toDpt, 'probe', null);
+  }
+
+  function outOfRange({ focalPowerDpt, focalPowerStdDpt }: FocusEstimate): FocusStep {
+    const { powerMinDpt, powerMaxDpt } = limits;
+    return refuse(
+      'out-of-range',
+      `Best focus lies at about ${focalPowerDpt.toFixed(2)} ± ${focalPowerStdDpt.toFixed(2)} dpt, outside the lens’s ${powerMinDpt.toFixed(2)} … ${powerMaxDpt.toFixed(2)} dpt.`,
+    );
+  }
+
+  function unresolved({ focalPowerDpt, probabilityInFocus }: FocusEstimate): FocusStep {
+    return refuse(
+      'unstable-scene',
+      `After ${seen.length} frames the likeliest power, ${focalPowerDpt.toFixed(3)} dpt, has a probability of ${(100 * probabilityInFocus).toFixed(0)} % only: the frames do not agree with one surface at one distance.`,
+    );
+  }
+
+  return {
+    probes,
+    get posterior() {
+      return belief === null ? null : posteriorOf(belief, limits);
+    },
+    begin() {
+      const wanted = task.expected?.focalPowerDpt ?? task.startDpt ?? (limits.powerMinDpt + limits.powerMaxDpt) / 2;
+      return look(Math.min(limits.powerMaxDpt, Math.max(limits.powerMinDpt, wanted)), 'probe', null);
+    },
+    next(view) {
+      const levels = regionLevels(view.image, region);
+      const spectrum = spectrometer.measure(view.image, region);
+      const { commandedDpt, frameId, powersDpt } = view;
+      const repeated = seen.some(
+        (frame) => frame.levels.fingerprint === levels.fingerprint && frame.commandedDpt !== commandedDpt,
+      );
+      seen.push({ commandedDpt, frameId, powersDpt, levels, spectrum, image: view.image });
+      const noiseDn2 = Math.max(1 / 12, Math.min(...seen.map((frame) => frame.spectrum.powersDn2.at(-1)!)));
+      const detail = detailOf({ powersDn2: spectrum.powersDn2, noiseDn2, meanDn: spectrum.meanDn, rings });
+      note(view, detail, spectrum.meanDn);
+      const bad = refuseLevels(levels);
+      if (bad) return refuse(bad.reason, bad.message);
+      if (repeated && levels.blackShare < 1) {
+        return refuse('device', 'The camera sent the same picture again for another focal power.');
+      }
+      const means = seen.map((frame) => frame.spectrum.meanDn);
+      if (Math.max(...means) > mostBrightnessRatio * Math.min(...means)) {
+        return refuse('unstable-scene', 'The brightness of the region changed from frame to frame.');
+      }
+      const significance = Math.max(
+        ...seen.map(({ spectrum: s }) => detailOf({ ...s, noiseDn2, rings }).significanceRatio),
+      );
+      if (significance < leastSignificance) return lookElsewhere();
+      return decide(detail);
+    },
+  };
+}

@@ -1,0 +1,84 @@
+import { describe, expect, it } from 'vitest';
+import { seededRandom } from '../../../src/base/index.js';
+import { ringBlurTable, ringSpectrometer, sceneLikelihood } from '../../../src/image/index.js';
+
+const { rings } = ringSpectrometer({ widthPx: 256, heightPx: 256 });
+const table = ringBlurTable({ rings, cutoffPerPx: 1.2, maxBlurRadiusPx: 60 });
+const likelihood = sceneLikelihood(rings);
+const sharesAt = (blurRadiusPx: number) => {
+  const shares = new Float64Array(rings.samples.length);
+  table.read({ blurRadiusPx, blurRadiusStdPx: 0.15 }, shares);
+  return shares;
+};
+
+/** Frames of a power-law scene at blur radii, each ring with the scatter of its coefficients. */
+function framesAt(blurRadiiPx: readonly number[], { seed, noiseDn2 = 4 }: { seed: number; noiseDn2?: number }) {
+  const random = seededRandom(seed);
+  const scene = rings.frequenciesPerPx.map((f) => 60 * (f / 0.1) ** -2.6 * Math.exp(0.4 * random.normal()));
+  return blurRadiiPx.map((blur) => {
+    const shares = sharesAt(blur);
+    const powersDn2 = scene.map((power, ring) => {
+      const expected = power * shares[ring]! + noiseDn2;
+      return Math.max(1e-3, expected * (1 + random.normal() / Math.sqrt(rings.coefficientCounts[ring]!)));
+    });
+    return { powersDn2, noiseDn2 };
+  });
+}
+
+describe('likelihood of an unknown scene', () => {
+  it('recovery: two frames at blur 12 and 31 px to one side: the answer is near, and the truth never ruled out', () => {
+    for (const seed of [1, 2, 3, 4]) {
+      const frames = framesAt([12, 31], { seed });
+      const shifts = Array.from({ length: 81 }, (_, i) => (i - 40) / 10);
+      const values = shifts.map(
+        (shift) =>
+          likelihood.fit(
+            frames,
+            [12, 31].map((blur) => sharesAt(blur + shift)),
+            0.08,
+          ).logLikelihood,
+      );
+      const best = shifts[values.indexOf(Math.max(...values))]!;
+      expect(Math.abs(best), `seed ${seed}`).toBeLessThan(1);
+      expect(Math.max(...values) - values[shifts.indexOf(0)]!, `seed ${seed}`).toBeLessThan(4);
+    }
+  });
+
+  it('recovery: two far probes do not meet half-way, where both would be equally blurred', () => {
+    const frames = framesAt([25, 32], { seed: 6 });
+    const truth = likelihood.fit(frames, [25, 32].map(sharesAt), 0.08).logLikelihood;
+    const halfWay = likelihood.fit(frames, [3.5, 3.5].map(sharesAt), 0.08).logLikelihood;
+    expect(truth).toBeGreaterThan(halfWay + 10);
+  });
+
+  it('recovery: the scene is found where the frames show it', () => {
+    const frames = framesAt([0, 6], { seed: 7 });
+    const { logPowers, logVariances } = likelihood.fit(frames, [0, 6].map(sharesAt), 0.08);
+    const ring = 10;
+    const seen = Math.log((frames[0]!.powersDn2[ring]! - 4) / sharesAt(0)[ring]!);
+    expect(Math.abs(logPowers[ring]! - seen)).toBeLessThan(0.2);
+    expect(logVariances[ring]).toBeLessThan(0.02);
+  });
+
+  it('property: the order of the frames and the unit of grey do not matter', () => {
+    const frames = framesAt([5, 17], { seed: 8 });
+    const shares = [5, 17].map(sharesAt);
+    const one = likelihood.fit(frames, shares, 0.1).logLikelihood;
+    expect(likelihood.fit([...frames].reverse(), [...shares].reverse(), 0.1).logLikelihood).toBeCloseTo(one, 6);
+    const scaled = frames.map((f) => ({ powersDn2: f.powersDn2.map((p) => 16 * p), noiseDn2: 16 * f.noiseDn2 }));
+    expect(likelihood.fit(scaled, shares, 0.1).logLikelihood).toBeCloseTo(one, 3);
+  });
+
+  it('degenerate: noise alone tells nothing: near and far hypotheses are within a few units', () => {
+    const noise = framesAt([500, 500], { seed: 9 }).map(({ noiseDn2 }) => ({
+      noiseDn2,
+      powersDn2: new Float64Array(rings.samples.length).fill(noiseDn2),
+    }));
+    const values = [
+      [30, 40],
+      [10, 20],
+      [50, 59],
+    ].map((pair) => likelihood.fit(noise, pair.map(sharesAt), 0.08).logLikelihood);
+    expect(Math.max(...values) - Math.min(...values)).toBeLessThan(12);
+  });
+});
