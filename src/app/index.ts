@@ -1,11 +1,13 @@
 export { makeFolder } from '../store/index.js';
+export type { AskForTarget } from './asked-stage.js';
+export * from './camera-list.js';
+export * from './check-machine.js';
 export * from './load-parts.js';
 export * from './load-search-task.js';
 export * from './load-station.js';
 export * from './open-bench.js';
 export * from './package-files.js';
 export * from './read-image.js';
-export * from './run-autofocus.js';
 export * from './run-commission.js';
 export * from './run-plan.js';
 export * from './run-search.js';

@@ -1,28 +1,75 @@
-import { FocuswrightError } from '../base/index.js';
+import { type CancelSignal, FocuswrightError } from '../base/index.js';
 import { type Bench, type FocusCamera, wrapCamera } from '../devices/index.js';
-import { openRecordedBench } from '../drivers/index.js';
-import type { Station } from '../station/index.js';
+import { openGenicamCamera, openRecordedBench } from '../drivers/index.js';
+import { powerLimitsOf, type Station } from '../station/index.js';
 import { createSimulatedBench } from '../twin/index.js';
+import { type AskForTarget, askedStage } from './asked-stage.js';
+import { resumingCamera } from './resuming-camera.js';
 
 /** The camera addresses that can be opened, with their meaning. */
 export const cameraAddresses = [
   { form: 'simulated', meaning: 'the simulated station, with hidden build errors drawn by the seed' },
   { form: 'frames:DIR', meaning: 'recorded frames: a folder with frames.csv and PNG or TIFF files' },
+  { form: 'genicam:CAMERA', meaning: 'a GigE Vision or USB3 Vision camera by IP address, serial number or id' },
+  { form: 'genicam:', meaning: 'the first such camera that is found' },
 ] as const;
 
+/** What a bench is opened with. */
+export interface BenchRequest {
+  /** null: no station file; a real camera then has its own limits and the standard's feature names. */
+  station: Station | null;
+  /** Of the simulated station. */
+  seed?: number;
+  /** Asks a person to place the target of a real bench; without it placing is refused. */
+  ask?: AskForTarget;
+  /** Told when the link to a real camera is lost and when it is there again. */
+  onLink?: (message: string) => void;
+  signal?: CancelSignal;
+}
+
+/** How long a lost camera is waited for. */
+const patienceMs = 30_000;
+
 /** Opens the bench behind an address. Throws `camera-address-unknown`, or what the driver throws. */
-export async function openBench(
-  address: string,
-  { station, seed }: { station: Station; seed: number },
-): Promise<Bench> {
-  if (address === 'simulated') return yielding(createSimulatedBench({ station, seed }));
+export async function openBench(address: string, request: BenchRequest): Promise<Bench> {
+  const { station, seed } = request;
+  if (address === 'simulated' && station) return yielding(createSimulatedBench({ station, seed }));
   if (address.startsWith('frames:') && address.length > 'frames:'.length) {
     return yielding(await openRecordedBench(address.slice('frames:'.length)));
   }
-  throw new FocuswrightError('camera-address-unknown', {
+  if (address.startsWith('genicam:')) return openGenicamBench(address.slice('genicam:'.length), request);
+  throw new FocuswrightError(
+    'camera-address-unknown',
+    {
+      address,
+      allowed: cameraAddresses.map(({ form, meaning }) => `${form}: ${meaning}`),
+    },
+    address === 'simulated' ? { remedy: 'The simulated station needs a station file: name it.' } : {},
+  );
+}
+
+async function openGenicamBench(
+  address: string,
+  { station, ask = async () => null, onLink = () => {}, signal }: BenchRequest,
+): Promise<Bench> {
+  const { camera, stage } = await openGenicamCamera(
     address,
-    allowed: cameraAddresses.map(({ form, meaning }) => `${form}: ${meaning}`),
-  });
+    station
+      ? {
+          featureMap: station.controls.featureMap,
+          limits: {
+            ...powerLimitsOf(station),
+            currentMinMa: station.controls.currentMinMa,
+            currentMaxMa: station.controls.currentMaxMa,
+          },
+          parkPowerDpt: station.controls.parkPowerDpt,
+        }
+      : {},
+  );
+  return {
+    camera: resumingCamera(camera, { patienceMs, onChange: onLink, signal }),
+    stage: stage ?? askedStage(ask),
+  };
 }
 
 /**

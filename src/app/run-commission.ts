@@ -5,6 +5,7 @@ import type { RunObserver } from '../protocol/index.js';
 import { handoverReportHtml } from '../report/index.js';
 import type { CommissionRecord, PlanRecord } from '../station/index.js';
 import { createHandoverFolder, type HandoverFolder } from '../store/index.js';
+import type { AskForTarget } from './asked-stage.js';
 import { framePictures } from './frame-pictures.js';
 import type { LoadedStation } from './load-station.js';
 import { openBench } from './open-bench.js';
@@ -14,12 +15,14 @@ import { softwareVersion } from './version.js';
 /** What a commissioning run needs. */
 export interface CommissionRequest {
   loaded: Pick<LoadedStation, 'station' | 'yaml' | 'sha256'>;
-  /** `simulated` or `frames:DIR`. */
+  /** As `cameraAddresses` tells. */
   cameraAddress: string;
   /** Handover folder to create. */
   outFolder: string;
   /** Seed of the simulated station; default: the station file's. */
   seed?: number;
+  /** Asks a person to place the target, where the bench is a real one. */
+  ask?: AskForTarget;
   observer: RunObserver;
   signal: CancelSignal;
 }
@@ -43,7 +46,13 @@ export async function commissionStation(request: CommissionRequest): Promise<Com
   const { loaded, cameraAddress, outFolder, observer, signal } = request;
   const seed = request.seed ?? loaded.station.rehearsal.seed;
   const plan = runPlan(loaded);
-  const bench = await openBench(cameraAddress, { station: loaded.station, seed });
+  const bench = await openBench(cameraAddress, {
+    station: loaded.station,
+    seed,
+    ask: request.ask,
+    onLink: (message) => observer({ type: 'notice', message }),
+    signal,
+  });
   try {
     const folder = await createHandoverFolder(outFolder);
     try {

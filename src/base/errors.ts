@@ -59,18 +59,27 @@ export const errorCatalogue = {
     what: 'The region of interest does not lie inside the image.',
     remedy: 'Give --roi x,y,w,h in whole pixels, counted from the top left corner, inside the image.',
   },
-  'region-too-small': {
-    what: 'The region is too small to judge focus by.',
-    remedy: 'Give a larger region with --roi x,y,w,h; 128 × 128 pixels and more are found faster and in less light.',
-  },
   'camera-address-unknown': {
     what: 'The camera address is not one this version can open.',
-    remedy: 'Use `simulated` or `frames:DIR`.',
+    remedy: 'Use `simulated`, `frames:DIR` or `genicam:CAMERA`; `focuswright cameras` lists what is reachable.',
   },
   'device-library-missing': {
     what: 'The library that talks to GenICam cameras is not installed.',
     remedy:
       'Install Aravis 0.8: Debian and Ubuntu `sudo apt-get install libaravis-0.8-0`, macOS `brew install aravis`, Windows see docs/devices/real-camera.md.',
+  },
+  'camera-not-found': {
+    what: 'No camera answers at this address.',
+    remedy:
+      'List what is reachable with `focuswright cameras`; check cable, supply, IP address and subnet, and the firewall.',
+  },
+  'camera-in-use': {
+    what: 'Another program controls the camera.',
+    remedy: 'Close the other program; after a crash of one the camera frees itself within some seconds.',
+  },
+  'camera-refused': {
+    what: 'The camera refused a command or answered with an error.',
+    remedy: 'See the feature’s range and access with `focuswright inspect`.',
   },
   'camera-closed': {
     what: 'The camera was used after it had been closed.',
@@ -88,6 +97,23 @@ export const errorCatalogue = {
   'setting-refused': {
     what: 'The camera does not take this setting.',
     remedy: 'Choose one of the allowed values; `focuswright inspect` lists them.',
+  },
+  'lens-missing': {
+    what: 'The camera has no lens that can be commanded.',
+    remedy:
+      'Measure without focusing; or name the features of the lens in controls.featureMap (see `focuswright inspect`).',
+  },
+  'lens-current-out-of-range': {
+    what: 'The wanted lens current lies outside the limits of lens or station.',
+    remedy: 'Choose a current inside the limits; widening them is for the maker’s datasheet to allow.',
+  },
+  'lens-too-hot': {
+    what: 'The lens is warmer than it may be; it was parked.',
+    remedy: 'Let it cool, lower the sustained power or improve the heat path; the limit is the maker’s datasheet’s.',
+  },
+  'lens-fault': {
+    what: 'The lens controller reports an error, or does not get ready.',
+    remedy: 'Check the lens cable and its supply, then open the camera again; a hot lens must cool first.',
   },
   'frame-lost': {
     what: 'A frame did not arrive.',

@@ -21,7 +21,9 @@ const ofRun: ReadonlySet<ErrorCode> = new Set([
   'camera-closed',
   'camera-link-lost',
   'frame-lost',
+  'lens-fault',
   'lens-not-moving',
+  'lens-too-hot',
   'target-not-placeable',
 ]);
 

@@ -1,6 +1,6 @@
 import { Command } from 'commander';
 import { softwareVersion } from '../app/index.js';
-import { addAutofocus } from './commands/autofocus.js';
+import { addCameras, addCheck, addInspect } from './commands/cameras.js';
 import { addCommission } from './commands/commission.js';
 import { addMeasure } from './commands/measure/index.js';
 import { addPlan } from './commands/plan.js';
@@ -32,7 +32,9 @@ export function buildProgram(): Command {
   addPlan(program);
   addTolerance(program);
   addSearch(program);
-  addAutofocus(program);
+  addCameras(program);
+  addInspect(program);
+  addCheck(program);
   addCommission(program);
   addMeasure(program);
   addTwin(program);

@@ -51,6 +51,8 @@ function lineOf(event: RunEvent): string | null {
     case 'progress':
     case 'sweep-point':
       return null;
+    case 'notice':
+      return `  ${event.message}`;
     case 'focus-found':
       return `  ${event.workingDistanceMm.toFixed(1)} mm: best focus ${event.focalPowerDpt.toFixed(3)} ± ${event.focalPowerStdDpt.toFixed(3)} dpt (predicted ${event.predictedDpt.toFixed(3)})`;
     case 'focus-refused':

@@ -10,6 +10,8 @@ export interface CameraSettings {
   region: Region;
   /** Name by the pixel format naming convention. */
   pixelFormat: string;
+  /** Frame rate of a free run; null: whatever comes, or not told. */
+  frameRateHz: number | null;
   /** What begins an exposure: the camera by itself, a command from the program, or an input line by its name. */
   trigger: 'free' | 'software' | { line: string };
 }
@@ -38,5 +40,6 @@ export const wholeFrameSettings = ({ widthPx, heightPx, bitDepth }: CameraCapabi
   gain: null,
   region: { xPx: 0, yPx: 0, widthPx, heightPx },
   pixelFormat: `Mono${bitDepth}`,
+  frameRateHz: null,
   trigger: 'software',
 });

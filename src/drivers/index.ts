@@ -1,3 +1,7 @@
+export { aravisVersion } from './genicam/aravis-version.js';
+export { openGenicamCamera } from './genicam/genicam-camera.js';
+export { type CameraInspection, inspectGenicamCamera } from './genicam/inspect-camera.js';
+export { listGenicamCameras, type ReachableCamera } from './genicam/list-cameras.js';
 export { openRecordedBench } from './recorded/recorded-bench.js';
 export type { StreamTarget } from './served-camera/bootstrap-registers.js';
 export { cameraFeatures } from './served-camera/camera-features.js';

@@ -39,13 +39,17 @@ export async function beginRun(
 ): Promise<Run> {
   const limits = powerLimitsOf(parts.station);
   const device = await parts.bench.camera.capabilities();
+  if (!device.hasLens) throw new FocuswrightError('lens-missing', { camera: parts.bench.camera.id });
   if (device.powerMinDpt > limits.powerMaxDpt || device.powerMaxDpt < limits.powerMinDpt) {
     throw new FocuswrightError('lens-power-out-of-range', {
       station: `${limits.powerMinDpt} … ${limits.powerMaxDpt} dpt`,
       device: `${device.powerMinDpt} … ${device.powerMaxDpt} dpt`,
     });
   }
-  const camera = await guardLens(parts.bench.camera, limits);
+  const { slewLimitDptPerS, currentMinMa, currentMaxMa } = parts.station.controls;
+  const { temperatureMaxDegC } = parts.station.parts.tunableLens;
+  const guarding = { ...limits, slewLimitDptPerS, currentMinMa, currentMaxMa, temperatureMaxDegC };
+  const camera = await guardLens(parts.bench.camera, guarding);
   return {
     ...parts,
     bench: { camera, stage: parts.bench.stage },

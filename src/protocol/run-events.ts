@@ -6,6 +6,8 @@ export type RunStep = (typeof runSteps)[number];
 export type RunEvent =
   | { type: 'step-started'; step: RunStep; title: string; done: number; total: number }
   | { type: 'progress'; step: RunStep; done: number; total: number; message: string }
+  /** Something to know that ends nothing, such as a link that was lost and found. */
+  | { type: 'notice'; message: string }
   | {
       type: 'sweep-point';
       /** Name of the focus measure. */

@@ -15,7 +15,10 @@ export function allowedInWords(node: JsonSchemaNode): string {
     case 'object':
       return `a group of keys: ${Object.keys(node.properties ?? {}).join(', ')}`;
     case 'string':
-      return node.pattern ? 'lower-case letters, digits and hyphens, at most 63' : 'a text that is not empty';
+      return (
+        node.inWords ??
+        (node.pattern ? 'lower-case letters, digits and hyphens, at most 63' : 'a text that is not empty')
+      );
     default:
       return `${node.type === 'integer' ? 'a whole number ' : ''}${rangeInWords(node)}`;
   }

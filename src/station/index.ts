@@ -1,5 +1,6 @@
 export * from './build.js';
 export * from './cautions.js';
+export type { FeatureMap } from './feature-map.js';
 export * from './focus-half-width.js';
 export { type JsonSchemaNode, type KeyPath, schemaAt, stationJsonSchema } from './json-schema.js';
 export * from './layout-of-station.js';

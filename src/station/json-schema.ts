@@ -7,6 +7,8 @@ export interface JsonSchemaNode {
   description?: string;
   /** Unit for the reader; '' for a dimensionless number. */
   unit?: string;
+  /** What a text may be, for the reader. */
+  inWords?: string;
   properties?: Record<string, JsonSchemaNode>;
   required?: string[];
   items?: JsonSchemaNode;

@@ -19,6 +19,8 @@ export const bandwidthNm = (what: string) => quantity('nm', what).min(0).max(800
 export const powerDpt = (what: string) => quantity('dpt', what).min(-50).max(50);
 export const spreadDpt = (what: string) => quantity('dpt', what).min(0).max(10);
 export const driftDptPerDegC = (what: string) => quantity('dpt/°C', what).min(-1).max(1);
+export const slewDptPerS = (what: string) => quantity('dpt/s', what).gt(0).max(1_000_000);
+export const currentMa = (what: string) => quantity('mA', what).min(-5000).max(5000);
 export const durationMs = (what: string, max = 600_000) => quantity('ms', what).min(0).max(max);
 export const speedMmPerS = (what: string) => quantity('mm/s', what).min(0).max(100_000);
 export const temperatureDegC = (what: string) => quantity('°C', what).min(-40).max(150);

@@ -1,10 +1,12 @@
 import { z } from 'zod';
 import { crossCheckIssues } from './cross-checks.js';
+import { featureMap } from './feature-map.js';
 import { layoutProblem } from './layout-of-station.js';
 import { fixedLens, light, sensor, spacer, tunableLens } from './part-schemas.js';
 import {
   angleDeg,
   blurPx,
+  currentMa,
   durationMs,
   fraction,
   group,
@@ -12,6 +14,7 @@ import {
   positiveMm,
   powerDpt,
   ratio,
+  slewDptPerS,
   speedMmPerS,
   temperatureDegC,
   temperatureStepDegC,
@@ -91,6 +94,10 @@ export const controls = group('how camera and lens are driven', {
     .boolean()
     .default(false)
     .meta({ description: 'true: the commanded power is corrected by the lens’s temperature reading' }),
+  slewLimitDptPerS: slewDptPerS('fastest change of the commanded power; without it a command is one step').optional(),
+  currentMinMa: currentMa('lowest lens current the station may command; default: the lens’s own limit').optional(),
+  currentMaxMa: currentMa('highest lens current the station may command; default: the lens’s own limit').optional(),
+  featureMap: featureMap.optional(),
 });
 
 /** The rehearsal on the simulated station: hidden build errors are drawn from the tolerances of the parts by this seed. */

@@ -1,5 +1,6 @@
 import type { Command } from 'commander';
 import { cameraAddresses, commissionStation, loadStation } from '../../app/index.js';
+import { askOnTerminal } from '../ask-on-terminal.js';
 import { commissionText } from '../commission-text.js';
 import { exitCodes } from '../exit-codes.js';
 import { cancelOnInterrupt } from '../interrupt.js';
@@ -23,7 +24,7 @@ export function addCommission(program: Command): void {
       `Identifies camera and lens, sweeps through focus, finds best focus at each target distance, fits the distance\ncalibration, reads the edge response near, middle and far, and writes a handover folder: report.html, results.json,\nplan.json, station.yaml, the frames as TIFF, SHA256SUMS.\n\nCamera addresses:\n${cameraAddresses.map(({ form, meaning }) => `  ${form.padEnd(12)} ${meaning}`).join('\n')}\n\nCtrl-C parks the lens and saves what was measured (exit code ${exitCodes.cancelled.code}).`,
     )
     .argument('<station>', 'station file (YAML), or the name of a demonstration station')
-    .requiredOption('--camera <address>', 'simulated or frames:DIR')
+    .requiredOption('--camera <address>', 'simulated, frames:DIR or genicam:CAMERA')
     .option(
       '--out <dir>',
       'handover folder to create; it must be new or empty (default: handover-<station>-<date>-<time>)',
@@ -35,8 +36,8 @@ export function addCommission(program: Command): void {
     )
     .option('--json', 'write the whole record as JSON')
     .action(async (path: string, options: CommissionOptions, command: Command) => {
-      if (options.seed !== undefined && options.camera.startsWith('frames:')) {
-        command.error('error: --seed belongs to --camera simulated; recorded frames draw nothing. Leave it out.');
+      if (options.seed !== undefined && options.camera !== 'simulated') {
+        command.error('error: --seed belongs to --camera simulated; nothing is drawn for any other. Leave it out.');
       }
       const loaded = await loadStation(path);
       const outFolder = options.out ?? `handover-${loaded.station.station}-${timeStamp(new Date())}`;
@@ -48,6 +49,7 @@ export function addCommission(program: Command): void {
           cameraAddress: options.camera,
           outFolder,
           seed: options.seed,
+          ask: askOnTerminal(interrupt.signal),
           observer: progress.observe,
           signal: interrupt.signal,
         });

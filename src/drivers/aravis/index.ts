@@ -1,2 +1,2 @@
-export { NativeError, nativeDeclarer } from './native-call.js';
-export { libraryPathVariable, loadNativeLibraries } from './native-library.js';
+export { type NativeDeclarer, NativeError, nativeDeclarer } from './native-call.js';
+export { libraryPathVariable, loadNativeLibraries, type Pointer } from './native-library.js';

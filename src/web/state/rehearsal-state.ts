@@ -127,6 +127,8 @@ function afterEvent(rehearsal: Rehearsal, event: RunEvent): Partial<Rehearsal> {
       return { step: event.title, message: '', doneShare: furtherShare(rehearsal, event, 0) };
     case 'progress':
       return { message: event.message, doneShare: furtherShare(rehearsal, event, event.done / event.total) };
+    case 'notice':
+      return { message: event.message };
     case 'sweep-point': {
       const same = rehearsal.points[0]?.workingDistanceMm === event.workingDistanceMm;
       return { points: same ? [...rehearsal.points, event] : [event] };

@@ -1,0 +1,106 @@
+import type { Pointer } from '../aravis/index.js';
+import type { AravisCalls } from './calls.js';
+import type { DeviceLink } from './device-link.js';
+
+/** A frame as it came, whole or not. */
+export interface RawFrame {
+  /** false: packets are missing; such a frame never counts. */
+  isGood: boolean;
+  bytes: Uint8Array;
+  formatCode: number;
+  widthPx: number;
+  heightPx: number;
+  frameNumber: number;
+  /** Time stamp of the camera, in its own time; 0 where it sends none. */
+  deviceTimeMs: number;
+  /** When its first packet came, by this machine's wall clock. */
+  systemTimeMs: number;
+}
+
+/** Frames of a running acquisition. */
+export interface FrameStream {
+  /** The next frame that has come, or null. Never waits. The pixels are copied. */
+  pop(): RawFrame | null;
+  /** Lets go of all frames that have come. */
+  drain(): void;
+  /** Stops the acquisition and frees the buffers. */
+  close(): Promise<void>;
+}
+
+/** Buffers together take about so much memory, within a few and many of them. */
+const memoryBytes = 64e6;
+const fewestBuffers = 4;
+const mostBuffers = 32;
+/** Socket buffer that is asked for: it held bursts of frames of 1400 to 16000-byte packets without a loss (docs/measurements.md). */
+const socketBytes = 16 * 1024 * 1024;
+/** How long a frame may wait for a missing packet. */
+const packetWaitUs = 20_000;
+const frameWaitUs = 100_000;
+
+/** Starts an acquisition. Throws what the link throws. */
+export async function startFrameStream(calls: AravisCalls, camera: Pointer, link: DeviceLink): Promise<FrameStream> {
+  const { koffi, stream: streaming, buffer } = calls;
+  const views = new Map<Pointer, Uint8Array>();
+  const payload = await link.run('PayloadSize', () => calls.camera.payload.later(camera));
+  const stream = await link.run('stream', () => calls.camera.createStream.later(camera, null, null));
+  if (stream === null) throw link.lose();
+  if (calls.camera.isGigE(camera)) {
+    streaming.setInteger(stream, 'socket-buffer', 'int', 0, 'void *', null);
+    streaming.setInteger(stream, 'socket-buffer-size', 'int', socketBytes, 'void *', null);
+    streaming.setInteger(stream, 'packet-timeout', 'uint', packetWaitUs, 'void *', null);
+    streaming.setInteger(stream, 'frame-retention', 'uint', frameWaitUs, 'void *', null);
+  }
+  const count = Math.max(fewestBuffers, Math.min(mostBuffers, Math.floor(memoryBytes / payload)));
+  for (let i = 0; i < count; i++) {
+    const made = buffer.allocate(payload, null, null, null);
+    const size: (number | bigint)[] = [0];
+    const data = buffer.data(made, size);
+    views.set(made, new Uint8Array(koffi.view(data, payload)));
+    streaming.push(stream, made);
+  }
+  let isOpen = true;
+  const close = async () => {
+    if (!isOpen) return;
+    isOpen = false;
+    await link.run('AcquisitionStop', () => calls.camera.stop.later(camera)).catch(() => {});
+    views.clear();
+    await calls.unref.later(stream);
+  };
+  try {
+    await link.run('AcquisitionStart', () => calls.camera.start.later(camera));
+  } catch (error) {
+    await close();
+    throw error;
+  }
+  const take = <T>(read: (from: Pointer) => T): T | null => {
+    const got = isOpen ? streaming.tryPop(stream) : null;
+    if (got === null) return null;
+    try {
+      return read(got);
+    } finally {
+      streaming.push(stream, got);
+    }
+  };
+  return {
+    pop: () =>
+      take((got) => {
+        const isGood = buffer.status(got) === 0;
+        return {
+          isGood,
+          bytes: isGood ? views.get(got)!.slice() : new Uint8Array(),
+          formatCode: isGood ? buffer.pixelFormat(got) : 0,
+          widthPx: isGood ? buffer.widthPx(got) : 0,
+          heightPx: isGood ? buffer.heightPx(got) : 0,
+          frameNumber: Number(buffer.frameNumber(got)),
+          deviceTimeMs: Number(buffer.deviceTimeNs(got)) / 1e6,
+          systemTimeMs: Number(buffer.systemTimeNs(got)) / 1e6,
+        };
+      }),
+    drain() {
+      while (take(() => true)) {
+        // Each is pushed back as it comes.
+      }
+    },
+    close,
+  };
+}

@@ -1,0 +1,195 @@
+import { type CancelSignal, type Clock, FocuswrightError, throwIfCancelled } from '../../base/index.js';
+import type { CameraSettings, Frame } from '../../devices/index.js';
+import { deviceTime } from './device-time.js';
+import type { FrameStream, RawFrame } from './frame-stream.js';
+import { greyImageOf } from './pixel-formats.js';
+import type { Session } from './session.js';
+import { onSystemClock } from './system-clock.js';
+
+/** Takes frames from one connection: one after the other, or as they come. */
+export interface FrameTaker {
+  /** Notes the exposure that is set, and returns it. */
+  keepExposure(exposureMs: number): number;
+  configure(wanted: Partial<CameraSettings>): Promise<CameraSettings>;
+  grab(signal?: CancelSignal): Promise<Frame>;
+  stream(options: { count?: number; signal?: CancelSignal }): AsyncGenerator<Frame>;
+  close(): Promise<void>;
+}
+
+const pollMs = 2;
+/** What a frame may take beyond its exposure before the camera is asked whether it is still there. */
+const graceMs = 500;
+/** What it may take before it counts as lost, while the camera answers. */
+const lostAfterMs = 2500;
+/** How long a silent camera may take to answer a question before the link counts as lost. */
+const answerMs = 350;
+/** Frames with missing packets that one grab lets go before it gives up. */
+const mostIncomplete = 6;
+/** In a stream, power and temperature are read anew after so long. */
+const readingMs = 20;
+
+/** Takes frames over one connection. Grabbing and configuring wait for one another. */
+export function frameTaker(session: Session, { id, clock }: { id: string; clock: Clock }): FrameTaker {
+  const { acquisition, lens, link } = session;
+  let running: { stream: FrameStream; isFree: boolean } | null = null;
+  let trigger: CameraSettings['trigger'] = acquisition.hasSoftwareTrigger ? 'software' : 'free';
+  let exposureMs: number | null = null;
+  let periodMs = 0;
+  let time = deviceTime();
+  let numberOffset = 0;
+  let lastNumber = 0;
+  let lastId = 0;
+  let turn: Promise<unknown> = Promise.resolve();
+  let reading = { focalPowerDpt: 0, temperatureDegC: null as number | null };
+
+  function inTurn<T>(work: () => Promise<T>): Promise<T> {
+    const next = turn.then(work);
+    turn = next.catch(() => {});
+    return next;
+  }
+
+  async function halt(): Promise<void> {
+    const { stream } = running ?? {};
+    running = null;
+    await stream?.close();
+  }
+
+  /** The running stream, triggered as it is set, or free. */
+  async function started(isFree: boolean): Promise<FrameStream> {
+    if (running && running.isFree !== isFree) await halt();
+    if (!running) {
+      await acquisition.setTrigger(isFree ? 'free' : trigger);
+      exposureMs ??= await session.exposure.read();
+      const { now: rateHz } = await acquisition.frameRateHz();
+      periodMs = rateHz && rateHz > 0 ? 1000 / rateHz : 0;
+      time = deviceTime();
+      lastNumber = 0;
+      numberOffset = lastId;
+      running = { stream: await session.startStream(), isFree };
+    }
+    return running.stream;
+  }
+
+  /** Frame numbers of the wire have 16 bits and begin anew with each stream; ours go on. */
+  function nextId(wireNumber: number): number {
+    if (wireNumber <= lastNumber) numberOffset = lastId - wireNumber + 1;
+    lastNumber = wireNumber;
+    lastId = Math.max(lastId + 1, numberOffset + wireNumber);
+    return lastId;
+  }
+
+  function frameOf(raw: RawFrame, exposedAtMs: number): Frame {
+    const arrivedAtMs = clock.nowMs();
+    const { bytes, formatCode, widthPx, heightPx } = raw;
+    return {
+      image: greyImageOf({ bytes, formatCode, widthPx, heightPx, camera: id }),
+      frameId: nextId(raw.frameNumber),
+      ...reading,
+      exposureMs,
+      exposedAtMs: Math.min(exposedAtMs, arrivedAtMs),
+      arrivedAtMs,
+      source: id,
+      fileName: null,
+    };
+  }
+
+  const readLens = async () => {
+    if (lens) reading = await lens.reading();
+  };
+  const wallMs = () => performance.timeOrigin + performance.now();
+
+  const isThere = async () => session.isController() && (await session.answersWithin(answerMs));
+  async function lostFrame(why: string): Promise<FocuswrightError> {
+    if (!(await isThere())) return link.lose();
+    return new FocuswrightError('frame-lost', { camera: id, why });
+  }
+
+  async function grab(signal?: CancelSignal): Promise<Frame> {
+    const isFree = trigger === 'free';
+    const stream = await started(isFree);
+    stream.drain();
+    await readLens();
+    const calledMs = wallMs();
+    const bySoftware = trigger === 'software';
+    const exposure = exposureMs ?? 0;
+    // In a free run a frame must have begun after the call: its exposure and one more frame that may wait in the camera.
+    const earliestMs = bySoftware ? calledMs : calledMs + exposure + periodMs;
+    for (let incomplete = 0; incomplete < mostIncomplete; incomplete++) {
+      const triggeredMs = clock.nowMs();
+      if (bySoftware) await session.features.execute('TriggerSoftware');
+      const dueMs = clock.nowMs() + exposure + (isFree ? 3 * periodMs : 0);
+      let askMs = dueMs + graceMs;
+      for (;;) {
+        if (signal) throwIfCancelled(signal, 'grabbing a frame');
+        const raw = stream.pop();
+        if (raw === null) {
+          if (clock.nowMs() > dueMs + lostAfterMs) throw await lostFrame('nothing came in time');
+          if (clock.nowMs() > askMs) {
+            if (!(await isThere())) throw link.lose();
+            askMs = clock.nowMs() + graceMs;
+          }
+          await clock.sleep(pollMs);
+          continue;
+        }
+        if (!raw.isGood) break;
+        const promptMs = time.promptArrivalMs(raw);
+        if (promptMs < earliestMs) continue;
+        return frameOf(raw, bySoftware ? triggeredMs + exposure / 2 : onSystemClock(promptMs) - exposure / 2);
+      }
+    }
+    throw await lostFrame(`${mostIncomplete} frames came with missing packets`);
+  }
+
+  return {
+    keepExposure(set) {
+      exposureMs = set;
+      return set;
+    },
+    configure: (wanted) =>
+      inTurn(async () => {
+        const inUse = { ...(await acquisition.read()), trigger };
+        const changed = Object.entries(wanted).some(
+          ([name, value]) => JSON.stringify(value) !== JSON.stringify(inUse[name as keyof CameraSettings]),
+        );
+        if (changed) {
+          await halt();
+          await acquisition.write(wanted, inUse);
+          trigger = wanted.trigger ?? trigger;
+        }
+        return { ...(await acquisition.read()), trigger };
+      }),
+    grab: (signal) => inTurn(() => grab(signal)),
+    async *stream({ count, signal }) {
+      let given = 0;
+      let readAtMs = Number.NEGATIVE_INFINITY;
+      let heardAtMs = clock.nowMs();
+      const isFree = trigger === 'free' || trigger === 'software';
+      while (given !== count && !signal?.aborted) {
+        const raw = await inTurn(async () => {
+          const stream = await started(isFree);
+          if (clock.nowMs() - readAtMs > readingMs) {
+            await readLens();
+            readAtMs = clock.nowMs();
+          }
+          return stream.pop();
+        });
+        if (raw?.isGood) {
+          heardAtMs = clock.nowMs();
+          const promptMs = time.promptArrivalMs(raw);
+          yield frameOf(raw, onSystemClock(promptMs) - (exposureMs ?? 0) / 2);
+          given++;
+          continue;
+        }
+        if (raw) continue;
+        const silentMs = clock.nowMs() - heardAtMs;
+        if (isFree && silentMs > graceMs + (exposureMs ?? 0) + 3 * periodMs) {
+          const error = await lostFrame('nothing came in time');
+          if (error.code === 'camera-link-lost') throw error;
+          heardAtMs = clock.nowMs();
+        }
+        await clock.sleep(pollMs);
+      }
+    },
+    close: () => inTurn(halt),
+  };
+}

@@ -1,0 +1,137 @@
+import { isIP } from 'node:net';
+import { type Clock, FocuswrightError } from '../../base/index.js';
+import type { FeatureMap } from '../../station/index.js';
+import type { Pointer } from '../aravis/index.js';
+import { NativeError } from '../aravis/index.js';
+import { type Acquisition, acquisitionOf } from './acquisition.js';
+import type { AravisCalls } from './calls.js';
+import { type DeviceLink, deviceLink, translate } from './device-link.js';
+import { type ExposureTime, exposureTimeOf } from './exposure-time.js';
+import { type Features, featuresOf } from './features.js';
+import { type FrameStream, startFrameStream } from './frame-stream.js';
+import { type CommandLimits, type Lens, openLens } from './lens.js';
+
+/** How a camera is opened. */
+export interface SessionSettings {
+  calls: AravisCalls;
+  /** Id, serial number or IP address; empty: the first that is found. */
+  address: string;
+  clock: Clock;
+  map?: FeatureMap;
+  limits?: CommandLimits;
+  parkPowerDpt?: number;
+  packetBytes?: number;
+}
+
+/** One connection to a camera, from opening to the loss of the link or the end. */
+export interface Session {
+  calls: AravisCalls;
+  link: DeviceLink;
+  features: Features;
+  exposure: ExposureTime;
+  acquisition: Acquisition;
+  lens: Lens | null;
+  identity: { vendor: string; model: string; serialNumber: string };
+  /** false: the camera says of itself that it shows no real scene. */
+  isSimulated: boolean;
+  packetBytes: number | null;
+  /** true while this program controls the camera. Asks nothing over the wire. */
+  isController(): boolean;
+  startStream(): Promise<FrameStream>;
+  /** Asks for one register; resolves to false where none comes within the time. */
+  answersWithin(limitMs: number): Promise<boolean>;
+  release(): Promise<void>;
+}
+
+/** Packets on the machine's own loopback network need no test: no network card is in between. */
+const loopbackPacketBytes = 9000;
+
+/**
+ * Opens a camera and makes its lens ready.
+ *
+ * Throws   `camera-not-found`, `camera-in-use`, `device-library-missing`, `lens-fault`, `feature-missing`.
+ */
+export async function openSession(settings: SessionSettings): Promise<Session> {
+  const { calls, address, clock, map } = settings;
+  const camera = await openDevice(calls, address);
+  const link = deviceLink(address || 'the first found');
+  const device = calls.camera.device(camera)!;
+  let isReleased = false;
+  const release = async () => {
+    if (isReleased) return;
+    isReleased = true;
+    // Behind a call that still waits for an answer.
+    await link.run('release', async () => {}).catch(() => {});
+    await calls.unref.later(camera);
+  };
+  try {
+    const isGigE = calls.camera.isGigE(camera) === 1;
+    const isController = () => !isGigE || calls.camera.isController(device) === 1;
+    if (!isController()) throw new FocuswrightError('camera-in-use', { camera: address });
+    calls.feature.rangeCheck(device, 1);
+    calls.feature.accessCheck(device, 1);
+    const features = featuresOf(calls, device, link);
+    const packetBytes = isGigE ? await setPacketBytes(calls, camera, link, settings) : null;
+    const text = (read: AravisCalls['camera']['vendor'], what: string) =>
+      link.run(what, () => read.later(camera)).catch(() => null);
+    const identity = {
+      vendor: (await text(calls.camera.vendor, 'DeviceVendorName')) ?? 'unknown',
+      model: (await text(calls.camera.model, 'DeviceModelName')) ?? 'unknown',
+      serialNumber: (await text(calls.camera.serial, 'DeviceSerialNumber')) ?? '',
+    };
+    const acquisition = await acquisitionOf(features, address);
+    const exposure = await exposureTimeOf(features, address);
+    const lens = await openLens({ features, clock, map, limits: settings.limits, parkPowerDpt: settings.parkPowerDpt });
+    return {
+      calls,
+      link,
+      features,
+      exposure,
+      acquisition,
+      lens,
+      identity,
+      isSimulated: /^simulated\b/i.test(identity.model) || (identity.vendor === 'Aravis' && identity.model === 'Fake'),
+      packetBytes,
+      isController,
+      startStream: () => startFrameStream(calls, camera, link),
+      async answersWithin(limitMs) {
+        const asked = link
+          .run('PayloadSize', () => calls.camera.payload.later(camera))
+          .then(
+            () => true,
+            () => false,
+          );
+        return Promise.race([asked, clock.sleep(limitMs).then(() => false)]);
+      },
+      release,
+    };
+  } catch (error) {
+    await release();
+    throw error;
+  }
+}
+
+async function openDevice(calls: AravisCalls, address: string): Promise<Pointer> {
+  // By an IP address the camera is asked directly; any other name is looked for in the list of what is reachable.
+  if (isIP(address) === 0) await calls.list.update.later();
+  try {
+    const camera = await calls.camera.open.later(address === '' ? null : address);
+    if (camera === null) throw new FocuswrightError('camera-not-found', { camera: address });
+    return camera;
+  } catch (error) {
+    if (!(error instanceof NativeError)) throw error;
+    throw translate(error, { camera: address || 'the first found', feature: 'control' });
+  }
+}
+
+async function setPacketBytes(
+  calls: AravisCalls,
+  camera: Pointer,
+  link: DeviceLink,
+  { packetBytes, map, address }: SessionSettings,
+): Promise<number> {
+  const fixed = packetBytes ?? map?.packetBytes ?? (/^127\./.test(address) ? loopbackPacketBytes : undefined);
+  if (fixed !== undefined) await link.run('GevSCPSPacketSize', () => calls.camera.setPacketBytes.later(camera, fixed));
+  else await link.run('GevSCPSPacketSize', () => calls.camera.autoPacketBytes.later(camera)).catch(() => {});
+  return link.run('GevSCPSPacketSize', () => calls.camera.packetBytes.later(camera));
+}
