@@ -9,8 +9,13 @@ export interface DeviceLink {
   readonly isLost: boolean;
   /** true while nothing waits for the camera. */
   readonly isIdle: boolean;
-  /** Runs one call in its turn and translates its errors. `feature` names what it is about. */
-  run<T>(feature: string, call: () => Promise<T>): Promise<T>;
+  /**
+   * Runs one call in its turn and translates its errors. `feature` names what it is about. A call that takes longer than
+   * `limitMs` loses the link: whoever waits is told at once, while the call itself ends behind their back.
+   */
+  run<T>(feature: string, call: () => Promise<T>, options?: { limitMs?: number }): Promise<T>;
+  /** Resolves when no call is under way any more. */
+  ended(): Promise<void>;
   lose(): FocuswrightError;
 }
 
@@ -19,15 +24,29 @@ const device = { featureNotFound: 1, notConnected: 2, timeout: 5, notFound: 6, n
 /** Numbers of its GenICam errors. */
 const genicam = { outOfRange: 4, nodeNotFound: 7, entryNotFound: 8 };
 
+/** A call that takes longer means that the camera is gone: registers answer within a few milliseconds. */
+const longestCallMs = 800;
+
 /** Opens the line of calls to a camera. */
 export function deviceLink(name: string): DeviceLink {
+  /** Ends when the last call has really ended, also one that nobody waits for any more. */
   let last: Promise<unknown> = Promise.resolve();
   let waiting = 0;
   let isLost = false;
+  const losers = new Set<() => void>();
   const lose = () => {
     isLost = true;
+    for (const tell of losers) tell();
     return new FocuswrightError('camera-link-lost', { camera: name });
   };
+  async function timed<T>(call: () => Promise<T>, limitMs: number): Promise<T> {
+    const timer = setTimeout(lose, limitMs);
+    try {
+      return await call();
+    } finally {
+      clearTimeout(timer);
+    }
+  }
   return {
     name,
     get isLost() {
@@ -37,23 +56,34 @@ export function deviceLink(name: string): DeviceLink {
       return waiting === 0;
     },
     lose,
-    run(feature, call) {
+    ended: () => last.then(() => {}),
+    async run(feature, call, { limitMs = longestCallMs } = {}) {
+      if (isLost) throw lose();
       waiting++;
       const turn = last.then(async () => {
-        if (isLost) throw lose();
         try {
-          return await call();
+          if (isLost) throw lose();
+          return await timed(call, limitMs);
         } catch (error) {
           if (!(error instanceof NativeError)) throw error;
           const translated = translate(error, { camera: name, feature });
-          if (translated.code === 'camera-link-lost') isLost = true;
+          if (translated.code === 'camera-link-lost') lose();
           throw translated;
         } finally {
           waiting--;
         }
       });
       last = turn.catch(() => {});
-      return turn;
+      let tell = () => {};
+      const lost = new Promise<never>((_, reject) => {
+        tell = () => reject(new FocuswrightError('camera-link-lost', { camera: name }));
+      });
+      losers.add(tell);
+      try {
+        return await Promise.race([turn, lost]);
+      } finally {
+        losers.delete(tell);
+      }
     },
   };
 }

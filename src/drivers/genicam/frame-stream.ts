@@ -33,6 +33,8 @@ const fewestBuffers = 4;
 const mostBuffers = 32;
 /** Socket buffer that is asked for: it held bursts of frames of 1400 to 16000-byte packets without a loss (docs/measurements.md). */
 const socketBytes = 16 * 1024 * 1024;
+/** Making a stream and starting or stopping it takes several registers, and a camera its time. */
+const startMs = 5000;
 /** How long a frame may wait for a missing packet. */
 const packetWaitUs = 20_000;
 const frameWaitUs = 100_000;
@@ -42,7 +44,9 @@ export async function startFrameStream(calls: AravisCalls, camera: Pointer, link
   const { koffi, stream: streaming, buffer } = calls;
   const views = new Map<Pointer, Uint8Array>();
   const payload = await link.run('PayloadSize', () => calls.camera.payload.later(camera));
-  const stream = await link.run('stream', () => calls.camera.createStream.later(camera, null, null));
+  const stream = await link.run('stream', () => calls.camera.createStream.later(camera, null, null), {
+    limitMs: startMs,
+  });
   if (stream === null) throw link.lose();
   if (calls.camera.isGigE(camera)) {
     streaming.setInteger(stream, 'socket-buffer', 'int', 0, 'void *', null);
@@ -62,12 +66,14 @@ export async function startFrameStream(calls: AravisCalls, camera: Pointer, link
   const close = async () => {
     if (!isOpen) return;
     isOpen = false;
-    await link.run('AcquisitionStop', () => calls.camera.stop.later(camera)).catch(() => {});
+    await link.run('AcquisitionStop', () => calls.camera.stop.later(camera), { limitMs: startMs }).catch(() => {});
+    // A call that nobody waits for any more may still be using the stream.
+    await link.ended();
     views.clear();
     await calls.unref.later(stream);
   };
   try {
-    await link.run('AcquisitionStart', () => calls.camera.start.later(camera));
+    await link.run('AcquisitionStart', () => calls.camera.start.later(camera), { limitMs: startMs });
   } catch (error) {
     await close();
     throw error;

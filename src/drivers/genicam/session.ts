@@ -45,6 +45,10 @@ export interface Session {
 
 /** Packets on the machine's own loopback network need no test: no network card is in between. */
 const loopbackPacketBytes = 9000;
+/** A test of packet sizes sends several packets and waits for each. */
+const packetTestMs = 10_000;
+/** Discoveries on a busy machine or network may miss an answer. */
+const mostDiscoveries = 3;
 
 /**
  * Opens a camera and makes its lens ready.
@@ -60,8 +64,8 @@ export async function openSession(settings: SessionSettings): Promise<Session> {
   const release = async () => {
     if (isReleased) return;
     isReleased = true;
-    // Behind a call that still waits for an answer.
-    await link.run('release', async () => {}).catch(() => {});
+    // Behind a call that still waits for an answer: freeing the camera under it would crash.
+    await link.ended();
     await calls.unref.later(camera);
   };
   try {
@@ -112,16 +116,30 @@ export async function openSession(settings: SessionSettings): Promise<Session> {
 }
 
 async function openDevice(calls: AravisCalls, address: string): Promise<Pointer> {
-  // By an IP address the camera is asked directly; any other name is looked for in the list of what is reachable.
-  if (isIP(address) === 0) await calls.list.update.later();
+  // By an IP address the camera is asked directly; any other name is looked for among what is reachable.
+  const id = isIP(address) === 0 ? await reachableId(calls, address) : address;
   try {
-    const camera = await calls.camera.open.later(address === '' ? null : address);
+    const camera = await calls.camera.open.later(id);
     if (camera === null) throw new FocuswrightError('camera-not-found', { camera: address });
     return camera;
   } catch (error) {
     if (!(error instanceof NativeError)) throw error;
     throw translate(error, { camera: address || 'the first found', feature: 'control' });
   }
+}
+
+/** Id of the first reachable camera, or of the one with this serial number, id or hardware address. */
+async function reachableId({ list }: AravisCalls, wanted: string): Promise<string> {
+  const reachable: string[] = [];
+  for (let tries = 1; tries <= mostDiscoveries; tries++) {
+    await list.update.later();
+    for (let i = 0; i < list.count(); i++) {
+      const id = list.id(i) ?? '';
+      if (wanted === '' || [id, list.serial(i), list.physicalId(i)].includes(wanted)) return id;
+      if (!reachable.includes(id)) reachable.push(id);
+    }
+  }
+  throw new FocuswrightError('camera-not-found', { camera: wanted || 'the first found', reachable });
 }
 
 async function setPacketBytes(
@@ -132,6 +150,9 @@ async function setPacketBytes(
 ): Promise<number> {
   const fixed = packetBytes ?? map?.packetBytes ?? (/^127\./.test(address) ? loopbackPacketBytes : undefined);
   if (fixed !== undefined) await link.run('GevSCPSPacketSize', () => calls.camera.setPacketBytes.later(camera, fixed));
-  else await link.run('GevSCPSPacketSize', () => calls.camera.autoPacketBytes.later(camera)).catch(() => {});
+  else {
+    const test = () => calls.camera.autoPacketBytes.later(camera);
+    await link.run('GevSCPSPacketSize', test, { limitMs: packetTestMs }).catch(() => {});
+  }
   return link.run('GevSCPSPacketSize', () => calls.camera.packetBytes.later(camera));
 }
