@@ -33,17 +33,17 @@ describe('simulated station seen by an independent client', () => {
       "Integer      : [RO] 'PayloadSize' = 81920 B",
     ])
       expect(values).toContain(line);
-    expect(await arvControl(served.address, 'FocalPower')).toEqual(['FocalPower = 0 dpt min:-2 max:3']);
+    expect(await arvControl(served.address, 'FocalPower')).toEqual(['FocalPower = 0 dpt min:-2 max:3 inc:0.005']);
   });
 
   it('reference: a power is written in dioptres or steps, rounded to the control step, and read back', async () => {
     expect(
       await arvControl(served.address, 'FocalPower=1.5021', 'FocusStepper', 'FocusStepper=1000', 'FocalPower'),
     ).toEqual([
-      'FocalPower = 1.5 dpt min:-2 max:3',
+      'FocalPower = 1.5 dpt min:-2 max:3 inc:0.005',
       'FocusStepper = 300 min:0 max:1000',
       'FocusStepper = 1000 min:0 max:1000',
-      'FocalPower = -2 dpt min:-2 max:3',
+      'FocalPower = -2 dpt min:-2 max:3 inc:0.005',
     ]);
   });
 

@@ -15,11 +15,11 @@ describe('rig of simulated cameras', () => {
     expect(await read(hysteresis.address)).toEqual([
       `DeviceSerialNumber = ${hysteresis.serialNumber}`,
       'SensorWidth = 512 min:512 max:512',
-      'FocalPower = 0 dpt min:-2 max:3',
+      'FocalPower = 0 dpt min:-2 max:3 inc:0.005',
     ]);
     expect((await read(plain.address))[1]).toBe('SensorWidth = 480 min:480 max:480');
-    const { powerMinDpt, powerMaxDpt } = later.station.parts.tunableLens;
-    expect((await read(later.address))[2]).toBe(`FocalPower = 0 dpt min:${powerMinDpt} max:${powerMaxDpt}`);
+    const { powerMinDpt, powerMaxDpt, controlStepDpt } = later.station.parts.tunableLens;
+    expect((await read(later.address))[2]).toBe(`FocalPower = 0 dpt min:${powerMinDpt} max:${powerMaxDpt} inc:${controlStepDpt}`);
   });
 
   it('refuses a power before the lens controller is made ready, and takes it then', async () => {

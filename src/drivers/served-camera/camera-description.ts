@@ -107,7 +107,7 @@ function nodesOf(feature: Feature, addressOf: (name: string) => number): string[
           tag('pValue', own),
           tag('Min', feature.min),
           feature.maxLess ? tag('pMax', bound) : tag('Max', feature.max),
-          ...(feature.stepCount ? [tag('Inc', feature.stepCount)] : []),
+          ...(feature.increment ? [tag('Inc', feature.increment)] : []),
           ...(feature.unit ? [tag('Unit', feature.unit)] : []),
           ...selects,
         ]),

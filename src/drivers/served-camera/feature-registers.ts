@@ -94,8 +94,8 @@ export function featureRegisters({
       ? Math.min(feature.max, numberOf(feature.maxLess[0]) - numberOf(feature.maxLess[1]))
       : feature.max;
     if (wanted >= feature.min && wanted <= max) {
-      const { stepCount = 0 } = feature;
-      return stepCount > 0 && (wanted - feature.min) % stepCount !== 0 ? null : wanted;
+      const { kind, increment = 0 } = feature;
+      return kind === 'integer' && increment > 0 && (wanted - feature.min) % increment !== 0 ? null : wanted;
     }
     outOfRangeCount++;
     if (Number.isNaN(wanted) || outOfRange === 'refuse') return null;

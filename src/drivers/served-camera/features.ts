@@ -20,8 +20,8 @@ export interface NumberFeature {
   access: 'RO' | 'RW';
   min: number;
   max: number;
-  /** Only whole multiples of it from `min` on. */
-  stepCount?: number;
+  /** Distance of the values that can be had, from `min` on. Other whole numbers are refused; a float is rounded by the camera. */
+  increment?: number;
   unit?: string;
   start: number;
   /** The most that can be written now: the first feature's value less the second's. */

@@ -10,8 +10,8 @@ const category = 'ImageFormatControl';
 
 /** Sensor, region and format of the pixels. */
 export function imageFeatures({ widthPx, heightPx, pixelPitchUm, pixelFormats }: ServedCameraData): Feature[] {
-  const columns = { max: widthPx, stepCount: widthStepPx };
-  const rows = { max: heightPx, stepCount: 1 };
+  const columns = { max: widthPx, increment: widthStepPx };
+  const rows = { max: heightPx, increment: 1 };
   const pitch = { kind: 'float', help: 'Pitch of the pixels.', unit: 'um' } as const;
   return [
     knownNumber(category, 'SensorWidth', widthPx, { help: 'Columns of the sensor.' }),

@@ -61,6 +61,7 @@ export function opticFeatures(data: ServedCameraData): Feature[] {
       help: 'Focal power of the tunable lens.',
       min: powerMinDpt,
       max: powerMaxDpt,
+      increment: stepDpt,
       unit: 'dpt',
       start: powerDpt,
     }),
