@@ -156,7 +156,7 @@ export const errorCatalogue = {
     remedy: 'Give an address of this machine, such as 127.0.0.1; `ip address` lists them.',
   },
   'fault-unknown': {
-    what: 'There is no such fault, or its number is not ≥ 0.',
+    what: 'There is no such fault, or it cannot have this number.',
     remedy: 'Give NAME or NAME=NUMBER; `focuswright twin --help` lists them.',
   },
   cancelled: {

@@ -19,7 +19,9 @@ describe('rig of simulated cameras', () => {
     ]);
     expect((await read(plain.address))[1]).toBe('SensorWidth = 480 min:480 max:480');
     const { powerMinDpt, powerMaxDpt, controlStepDpt } = later.station.parts.tunableLens;
-    expect((await read(later.address))[2]).toBe(`FocalPower = 0 dpt min:${powerMinDpt} max:${powerMaxDpt} inc:${controlStepDpt}`);
+    expect((await read(later.address))[2]).toBe(
+      `FocalPower = 0 dpt min:${powerMinDpt} max:${powerMaxDpt} inc:${controlStepDpt}`,
+    );
   });
 
   it('refuses a power before the lens controller is made ready, and takes it then', async () => {

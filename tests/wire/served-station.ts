@@ -12,6 +12,8 @@ export interface ServedStation {
   serialNumber: string;
   /** As the serving process knows it; whoever focuses over the wire does not. */
   station: Station;
+  /** The station file. */
+  yaml: string;
   seed: number;
   process: ChildProcess;
   /** Ends it as a power cut would. */
@@ -42,14 +44,22 @@ export async function serveStation(order: ServeOrder = {}): Promise<ServedStatio
   const file = parse(readFileSync(`stations/${from}.yaml`, 'utf8')) as StationInput;
   change(file);
   const folder = mkdtempSync(join(tmpdir(), 'focuswright-wire-'));
-  writeFileSync(join(folder, 'station.yaml'), stationToYaml(file));
+  const yaml = stationToYaml(file);
+  writeFileSync(join(folder, 'station.yaml'), yaml);
   try {
     for (let attempt = 1; ; attempt++) {
       const address = order.address ?? loopbackAddress();
       const started = await start(join(folder, 'station.yaml'), address, seed, options);
       if (started.line.state === 'served') {
         const { child, line } = started;
-        return { address, seed, station: stationSchema.parse(file), ...ended(child), serialNumber: line.serialNumber! };
+        return {
+          address,
+          seed,
+          station: stationSchema.parse(file),
+          yaml,
+          ...ended(child),
+          serialNumber: line.serialNumber!,
+        };
       }
       if (attempt === attempts || order.address || line(started) !== 'gige-port-in-use') {
         throw new Error(`focuswright twin did not start: ${started.stderr()}`);

@@ -11,31 +11,61 @@ export interface ServedFaults {
   killedAfterCount: number | null;
 }
 
-/** Names of the faults that a served station can have, each with what its number means and its usual value. */
+/** What the number of a fault may be. */
+const kinds = {
+  share: { allowed: '0 … 1', fits: (value: number) => value >= 0 && value <= 1 },
+  ratio: { allowed: '> 0', fits: (value: number) => value > 0 && Number.isFinite(value) },
+  count: { allowed: 'a whole number ≥ 0', fits: (value: number) => Number.isInteger(value) && value >= 0 },
+  ms: { allowed: '≥ 0 ms', fits: (value: number) => value >= 0 && Number.isFinite(value) },
+  none: { allowed: 'no number', fits: () => false },
+} as const;
+
+/** Names of the faults that a served station can have, each with what its number means, its kind and its usual value. */
 export const servedFaultNames = {
-  'lost-frame': { means: 'share of frames that never come', usual: usualFaults['lost-frame'].probability },
-  'late-frame': { means: 'share of frames that come 120 ms late', usual: usualFaults['late-frame'].probability },
-  'slow-settling': { means: 'how many times slower the lens is', usual: usualFaults['slow-settling'].ratio },
+  'lost-frame': {
+    means: 'share of frames that never come',
+    kind: 'share',
+    usual: usualFaults['lost-frame'].probability,
+  },
+  'late-frame': {
+    means: 'share of frames that come 120 ms late',
+    kind: 'share',
+    usual: usualFaults['late-frame'].probability,
+  },
+  'slow-settling': {
+    means: 'how many times slower the lens is',
+    kind: 'ratio',
+    usual: usualFaults['slow-settling'].ratio,
+  },
   'stuck-lens': {
     means: 'commands after which the lens stays, and says so',
+    kind: 'count',
     usual: usualFaults['stuck-lens'].commandCount,
   },
-  'lost-link': { means: 'frames after which nothing answers', usual: usualFaults['lost-link'].frameCount },
-  'saturated-light': { means: 'how many times brighter the light is', usual: usualFaults['saturated-light'].ratio },
-  'hot-lens': { means: 'ms after which the lens is 60 °C warmer', usual: usualFaults['hot-lens'].afterMs },
-  'packet-loss': { means: 'share of packets lost', usual: 0.02 },
-  'no-resend': { means: 'lost packets are not sent again', usual: 1 },
-  'packets-out-of-order': { means: 'share of packets that come late in their frame', usual: 0.05 },
-  'frames-out-of-order': { means: 'share of frames that come after the next', usual: 0.1 },
-  killed: { means: 'frames after which the process is gone', usual: 10 },
-} as const;
+  'lost-link': {
+    means: 'frames after which nothing answers',
+    kind: 'count',
+    usual: usualFaults['lost-link'].frameCount,
+  },
+  'saturated-light': {
+    means: 'how many times brighter the light is',
+    kind: 'ratio',
+    usual: usualFaults['saturated-light'].ratio,
+  },
+  'hot-lens': { means: 'ms after which the lens is 60 °C warmer', kind: 'ms', usual: usualFaults['hot-lens'].afterMs },
+  'packet-loss': { means: 'share of packets lost', kind: 'share', usual: 0.02 },
+  'no-resend': { means: 'lost packets are not sent again', kind: 'none', usual: null },
+  'packets-out-of-order': { means: 'share of packets that come late in their frame', kind: 'share', usual: 0.05 },
+  'frames-out-of-order': { means: 'share of frames that come after the next', kind: 'share', usual: 0.1 },
+  killed: { means: 'frames after which the process is gone', kind: 'count', usual: 10 },
+} as const satisfies Record<string, { means: string; kind: keyof typeof kinds; usual: number | null }>;
 
 type FaultName = keyof typeof servedFaultNames;
 
 /**
  * Reads faults as `NAME` (its usual case) or `NAME=NUMBER`.
  *
- * Throws   FocuswrightError `fault-unknown` with the names there are.
+ * Throws   FocuswrightError `fault-unknown` with the names there are, or the numbers that are allowed.
  */
 export function readServedFaults(texts: readonly string[]): ServedFaults {
   const station: Fault[] = [];
@@ -43,12 +73,7 @@ export function readServedFaults(texts: readonly string[]): ServedFaults {
   let noResend = false;
   let killedAfterCount: number | null = null;
   for (const text of texts) {
-    const [name, number] = text.split('=', 2) as [FaultName, string | undefined];
-    const known = Object.hasOwn(servedFaultNames, name) ? servedFaultNames[name] : null;
-    const value = number === undefined || number === '' ? known?.usual : Number(number);
-    if (!known || value === undefined || !(value >= 0)) {
-      throw new FocuswrightError('fault-unknown', { fault: text, allowed: Object.keys(servedFaultNames) });
-    }
+    const { name, value } = readFault(text);
     if (name === 'packet-loss') wire.packetLossRatio = value;
     else if (name === 'packets-out-of-order') wire.packetsSwappedRatio = value;
     else if (name === 'frames-out-of-order') wire.framesSwappedRatio = value;
@@ -57,6 +82,20 @@ export function readServedFaults(texts: readonly string[]): ServedFaults {
     else station.push(stationFault(name, value));
   }
   return { station, wire, noResend, killedAfterCount };
+}
+
+function readFault(text: string): { name: FaultName; value: number } {
+  const [name, number] = text.split(/=(.*)/s, 2) as [FaultName, string | undefined];
+  if (!Object.hasOwn(servedFaultNames, name)) {
+    throw new FocuswrightError('fault-unknown', { fault: text, names: Object.keys(servedFaultNames) });
+  }
+  const { kind, usual } = servedFaultNames[name];
+  if (number === undefined) return { name, value: usual ?? 0 };
+  const value = number.trim() === '' ? Number.NaN : Number(number);
+  if (!kinds[kind].fits(value)) {
+    throw new FocuswrightError('fault-unknown', { fault: text, allowed: kinds[kind].allowed });
+  }
+  return { name, value };
 }
 
 function stationFault(kind: FaultKind, value: number): Fault {

@@ -17,7 +17,7 @@ interface TwinOptions {
 }
 
 const faultLines = Object.entries(servedFaultNames)
-  .map(([name, { means, usual }]) => `  ${name.padEnd(22)}${means} (${usual})`)
+  .map(([name, { means, usual }]) => `  ${name.padEnd(22)}${means}${usual === null ? '' : ` (${usual})`}`)
   .join('\n');
 
 /** `focuswright twin` */
@@ -26,7 +26,7 @@ export function addTwin(program: Command): void {
     .command('twin')
     .summary('serve the simulated station as a GigE Vision camera')
     .description(
-      'Serves the simulated station as a GigE Vision camera with a GenICam description, in real time, until Ctrl-C. Any\nGenICam client on this machine can open it. All that it shows is simulated, and it says so in its model name.\n\nThe port (UDP 3956) is fixed by the standard: one camera an address. 127.0.0.2, 127.0.0.3 … serve a second and third.',
+      'Serves the simulated station as a GigE Vision camera with a GenICam description, in real time, until Ctrl-C. Any GenICam client on this machine can open it. All that it shows is simulated, and it says so in its model name.\n\nThe port (UDP 3956) is fixed by the standard: one camera an address. 127.0.0.2, 127.0.0.3 … serve a second and third.',
     )
     .argument('<station>', 'station file (YAML), or the name of a demonstration station')
     .requiredOption('--gige <address>', 'address of this machine to serve at, such as 127.0.0.1', ipAddress)
