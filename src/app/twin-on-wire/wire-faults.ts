@@ -25,40 +25,44 @@ export const servedFaultNames = {
   'lost-frame': {
     means: 'share of frames that never come',
     kind: 'share',
-    usual: usualFaults['lost-frame'].probability,
+    usualValue: usualFaults['lost-frame'].probability,
   },
   'late-frame': {
     means: 'share of frames that come 120 ms late',
     kind: 'share',
-    usual: usualFaults['late-frame'].probability,
+    usualValue: usualFaults['late-frame'].probability,
   },
   'slow-settling': {
     means: 'how many times slower the lens is',
     kind: 'ratio',
-    usual: usualFaults['slow-settling'].ratio,
+    usualValue: usualFaults['slow-settling'].ratio,
   },
   'stuck-lens': {
     means: 'commands after which the lens stays, and says so',
     kind: 'count',
-    usual: usualFaults['stuck-lens'].commandCount,
+    usualValue: usualFaults['stuck-lens'].commandCount,
   },
   'lost-link': {
     means: 'frames after which nothing answers',
     kind: 'count',
-    usual: usualFaults['lost-link'].frameCount,
+    usualValue: usualFaults['lost-link'].frameCount,
   },
   'saturated-light': {
     means: 'how many times brighter the light is',
     kind: 'ratio',
-    usual: usualFaults['saturated-light'].ratio,
+    usualValue: usualFaults['saturated-light'].ratio,
   },
-  'hot-lens': { means: 'ms after which the lens is 60 °C warmer', kind: 'ms', usual: usualFaults['hot-lens'].afterMs },
-  'packet-loss': { means: 'share of packets lost', kind: 'share', usual: 0.02 },
-  'no-resend': { means: 'lost packets are not sent again', kind: 'none', usual: null },
-  'packets-out-of-order': { means: 'share of packets that come late in their frame', kind: 'share', usual: 0.05 },
-  'frames-out-of-order': { means: 'share of frames that come after the next', kind: 'share', usual: 0.1 },
-  killed: { means: 'frames after which the process is gone', kind: 'count', usual: 10 },
-} as const satisfies Record<string, { means: string; kind: keyof typeof kinds; usual: number | null }>;
+  'hot-lens': {
+    means: 'ms after which the lens is 60 °C warmer',
+    kind: 'ms',
+    usualValue: usualFaults['hot-lens'].afterMs,
+  },
+  'packet-loss': { means: 'share of packets lost', kind: 'share', usualValue: 0.02 },
+  'no-resend': { means: 'lost packets are not sent again', kind: 'none', usualValue: null },
+  'packets-out-of-order': { means: 'share of packets that come late in their frame', kind: 'share', usualValue: 0.05 },
+  'frames-out-of-order': { means: 'share of frames that come after the next', kind: 'share', usualValue: 0.1 },
+  killed: { means: 'frames after which the process is gone', kind: 'count', usualValue: 10 },
+} as const satisfies Record<string, { means: string; kind: keyof typeof kinds; usualValue: number | null }>;
 
 type FaultName = keyof typeof servedFaultNames;
 
@@ -89,8 +93,8 @@ function readFault(text: string): { name: FaultName; value: number } {
   if (!Object.hasOwn(servedFaultNames, name)) {
     throw new FocuswrightError('fault-unknown', { fault: text, names: Object.keys(servedFaultNames) });
   }
-  const { kind, usual } = servedFaultNames[name];
-  if (number === undefined) return { name, value: usual ?? 0 };
+  const { kind, usualValue } = servedFaultNames[name];
+  if (number === undefined) return { name, value: usualValue ?? 0 };
   const value = number.trim() === '' ? Number.NaN : Number(number);
   if (!kinds[kind].fits(value)) {
     throw new FocuswrightError('fault-unknown', { fault: text, allowed: kinds[kind].allowed });

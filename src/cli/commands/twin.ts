@@ -17,7 +17,9 @@ interface TwinOptions {
 }
 
 const faultLines = Object.entries(servedFaultNames)
-  .map(([name, { means, usual }]) => `  ${name.padEnd(22)}${means}${usual === null ? '' : ` (${usual})`}`)
+  .map(
+    ([name, { means, usualValue }]) => `  ${name.padEnd(22)}${means}${usualValue === null ? '' : ` (${usualValue})`}`,
+  )
   .join('\n');
 
 /** `focuswright twin` */
