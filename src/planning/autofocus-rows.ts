@@ -33,6 +33,13 @@ export function autofocusRows({
         probes.boundStdDpt > probes.finalStdDpt / 2
           ? 'give it more light or a longer exposure: noise decides'
           : 'close the aperture, or take a lens of better repeatability: the light would do',
+      wishes: () =>
+        probes.boundStdDpt > probes.finalStdDpt / 2
+          ? [
+              { dial: 'exposureMs', direction: 'up', by: 'autofocus' },
+              { dial: 'light', direction: 'up', by: 'autofocus' },
+            ]
+          : [{ dial: 'fNumber', direction: 'up', by: 'autofocus' }],
       basis: `Cramér–Rao bound for an unknown scene in a region of ${autofocus.regionPx} × ${autofocus.regionPx} pixels: texture by task.texture, contrast-to-noise ratio ${inWords(autofocus.contrastToNoiseRatio)} in one pixel; then repeatability and control step of the last move.`,
     }),
   ];

@@ -1,9 +1,14 @@
-import type { LayoutModel } from '../optics/index.js';
-import type { BudgetTerm, FocusBudget, Station } from '../station/index.js';
-import { mtfPartsOf } from './mtf-parts.js';
-import { planeDepth } from './plane-depth.js';
+import { type LayoutModel, traceSystem } from '../optics/index.js';
+import {
+  type BudgetTerm,
+  type FocusBudget,
+  focusHalfWidthDpt,
+  type Station,
+  sharpnessStagesOf,
+} from '../station/index.js';
+import { once } from './once.js';
 import type { PlannedPlane } from './planned-plane.js';
-import { comparedRow, marginalShare, opening, type PlanRow } from './verdict.js';
+import { comparedRow, opening, type PlanRow, remedyShare } from './verdict.js';
 import { inWords } from './words.js';
 
 /** Standard deviations of the focus that must lie inside the depth of field: 2 for about 95 % of the approaches. */
@@ -32,7 +37,7 @@ export function focusRow({
     title: `Focus error against depth of field at ${at}`,
     unit: 'dpt',
     basis:
-      'Two standard deviations of control step, repeatability, hysteresis, temperature and calibration (root sum of squares) against the smaller ' +
+      'Two standard deviations of control step, repeatability, hysteresis, temperature and calibration (root sum of squares) against the ' +
       'half-width of the depth of field, within which the contrast at the task frequency stays at the task’s value.',
   };
   const required = { min: null, max: budget.allowedHalfWidthDpt };
@@ -48,6 +53,7 @@ export function focusRow({
       spareFraction: Number.NEGATIVE_INFINITY,
     };
   }
+  const closed = once(() => closedAperture({ station, model, plane, spreadDpt }));
   const mm = (dpt: number) => inWords(dpt * plane.distancePerPowerMmPerDpt, 'mm', 2);
   const largest = budget.terms.reduce((a, b) => (b.valueDpt > a.valueDpt ? b : a));
   return comparedRow({
@@ -57,7 +63,12 @@ export function focusRow({
     reason:
       `at ${at} depth of field allows ±${mm(budget.allowedHalfWidthDpt)} (±${inWords(budget.allowedHalfWidthDpt, 'dpt', 2)}), focus stays within ` +
       `±${mm(spreadDpt)} (±${inWords(spreadDpt, 'dpt', 2)}, 2 σ; worst case ±${inWords(budget.worstCaseDpt, 'dpt', 2)}), most of it ${termInWords[largest.name]}${changeInWords(budget)}`,
-    remedy: () => focusRemedy({ station, model, plane, spreadDpt, budget }),
+    remedy: () => focusRemedy({ station, closed: closed(), spreadDpt, budget }),
+    wishes: () => {
+      const found = closed();
+      const by = `focus budget at ${at}`;
+      return found ? [{ dial: 'fNumber', direction: 'up', by, until: found.fNumber }] : [];
+    },
   });
 }
 
@@ -77,14 +88,12 @@ const termInWords: Record<BudgetTerm['name'], string> = {
 
 function focusRemedy({
   station,
-  model,
-  plane,
+  closed,
   spreadDpt,
   budget: { firstChange, rootSumSquareDpt, allowedHalfWidthDpt },
 }: {
   station: Station;
-  model: LayoutModel;
-  plane: PlannedPlane;
+  closed: ReturnType<typeof closedAperture>;
   spreadDpt: number;
   budget: FocusBudget;
 }): string {
@@ -96,7 +105,6 @@ function focusRemedy({
       `${firstChange.change}: ±${inWords(leftDpt, 'dpt', 2)} instead of ±${inWords(spreadDpt, 'dpt', 2)}${enough}`,
     );
   }
-  const closed = closedAperture({ station, model, plane, spreadDpt });
   if (closed) {
     const light = (closed.fNumber / station.layout.fNumber) ** 2;
     ways.push(
@@ -114,7 +122,7 @@ const fNumbers = [
 
 /**
  * Smallest engraved f-number above the present one at which depth of field holds the focus error with the usual margin;
- * null where none of the lens does before diffraction takes the contrast.
+ * null where none of the lens does: closing farther, diffraction takes the contrast and with it the depth.
  */
 function closedAperture({
   station,
@@ -127,37 +135,17 @@ function closedAperture({
   plane: PlannedPlane;
   spreadDpt: number;
 }): { fNumber: number; halfWidthDpt: number } | null {
-  const { neededPowerDpt, magnification, taskFrequencyPerMm, workingFNumber } = prediction;
-  if (neededPowerDpt === null || prediction.depthOfField.taskContrast === null) return null;
-  const { wavelengthNm } = station.parts.light;
-  const diffractionAt = (fNumber: number) =>
-    mtfPartsOf({
-      frequencyPerMm: taskFrequencyPerMm,
-      workingFNumber: (workingFNumber * fNumber) / station.layout.fNumber,
-      stages: { wavelengthNm },
-    }).parts.diffraction;
-  const halfWidthAt = (fNumber: number) => {
+  const { neededPowerDpt: focalPowerDpt, magnification, taskFrequencyPerMm: frequencyPerMm } = prediction;
+  if (focalPowerDpt === null) return null;
+  const stages = sharpnessStagesOf({ station, model, focalPowerDpt, magnification, moving: true });
+  const { contrastNeeded } = station.task;
+  for (const fNumber of fNumbers) {
+    if (fNumber <= station.layout.fNumber || fNumber > station.parts.fixedLens.fNumberMax) continue;
     const closed = { ...model, fixedLens: { ...model.fixedLens, fNumber } };
-    return planeDepth({ station, model: closed, focalPowerDpt: neededPowerDpt, magnification }).allowedHalfWidthDpt;
-  };
-  const enough = (halfWidthDpt: number) => spreadDpt <= (1 - marginalShare.default) * halfWidthDpt;
-  const candidates = fNumbers.filter(
-    (fNumber) =>
-      fNumber > station.layout.fNumber &&
-      fNumber <= station.parts.fixedLens.fNumberMax &&
-      diffractionAt(fNumber) > station.task.contrastNeeded,
-  );
-  let last = candidates.length - 1;
-  if (last < 0) return null;
-  let found = { fNumber: candidates[last]!, halfWidthDpt: halfWidthAt(candidates[last]!) };
-  if (!enough(found.halfWidthDpt)) return null;
-  for (let first = 0; first < last; ) {
-    const middle = (first + last) >> 1;
-    const halfWidthDpt = halfWidthAt(candidates[middle]!);
-    if (enough(halfWidthDpt)) {
-      found = { fNumber: candidates[middle]!, halfWidthDpt };
-      last = middle;
-    } else first = middle + 1;
+    const system = traceSystem({ model: closed, focalPowerDpt });
+    const halfWidthDpt = focusHalfWidthDpt({ station, system, stages, frequencyPerMm, contrastNeeded });
+    if (halfWidthDpt === null) return null;
+    if (spreadDpt <= (1 - remedyShare) * halfWidthDpt) return { fNumber, halfWidthDpt };
   }
-  return found;
+  return null;
 }

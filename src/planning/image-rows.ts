@@ -1,7 +1,7 @@
 import type { Station } from '../station/index.js';
 import { mtfPartsOf } from './mtf-parts.js';
 import type { PlannedPlane } from './planned-plane.js';
-import { comparedRow, marginalShare, opening, type PlanRow, remedyShare } from './verdict.js';
+import { comparedRow, marginalShare, opening, type PlanRow, remedyShare, type Wish } from './verdict.js';
 import { inWords, percent } from './words.js';
 
 /** Rows about the image in focus: field, sampling, corner light, contrast at each plane. */
@@ -80,6 +80,7 @@ function cornerRow(station: Station, planes: readonly PlannedPlane[]): PlanRow {
     reason: `at ${inWords(darkest.prediction.workingDistanceMm, 'mm')} the corner gets ${percent(darkest.cornerIllumination)}; ${beam}`,
     remedy: () =>
       'bring the tunable lens nearer to the fixed lens, close the aperture, or use a lens with a wider clear aperture',
+    wishes: () => [{ dial: 'fNumber', direction: 'up', by: 'light in the corner' }],
     basis:
       'Overlap of the fixed lens’s stop and the tunable lens’s clear aperture seen from the corner, times cos⁴ of the chief ray’s angle.',
   });
@@ -118,6 +119,7 @@ function contrastRow(station: Station, plane: PlannedPlane): PlanRow {
     required,
     reason: `at ${at} the MTF at ${inWords(taskFrequencyPerPx)} cycles/px is ${inWords(mtfAtTask, '', 2)} (${parts.join(' · ')}), ${inWords(station.task.contrastNeeded)} is needed`,
     remedy: () => contrastRemedy(station, plane),
+    wishes: () => contrastWishes(station, plane),
   });
 }
 
@@ -186,12 +188,31 @@ const partInWords = {
   motion: 'motion',
 };
 
+type Part = keyof PlannedPlane['prediction']['mtfParts'];
+
+const worstPart = ({ prediction }: PlannedPlane): Part =>
+  Object.entries(prediction.mtfParts).sort(([, a], [, b]) => a - b)[0]![0] as Part;
+
+/** What the part that costs most would have turned. */
+function contrastWishes({ controls, layout }: Station, plane: PlannedPlane): Wish[] {
+  const by = `contrast at ${inWords(plane.prediction.workingDistanceMm, 'mm')}`;
+  switch (worstPart(plane)) {
+    case 'motion':
+      return [{ dial: 'exposureMs', direction: 'down', by, until: controls.exposureMs / 2 }];
+    case 'diffraction':
+      return [{ dial: 'fNumber', direction: 'down', by, until: layout.fNumber / 2 }];
+    case 'colour':
+      return [{ dial: 'fNumber', direction: 'up', by }];
+    default:
+      return [];
+  }
+}
+
 /** Relief for the part that costs most. */
-function contrastRemedy(station: Station, { prediction }: PlannedPlane): string {
-  const { mtfParts, workingFNumber, taskFrequencyPerMm } = prediction;
-  const [worst] = Object.entries(mtfParts).sort(([, a], [, b]) => a - b)[0] as [keyof typeof mtfParts, number];
+function contrastRemedy(station: Station, plane: PlannedPlane): string {
+  const { workingFNumber, taskFrequencyPerMm } = plane.prediction;
   const { wavelengthNm } = station.parts.light;
-  switch (worst) {
+  switch (worstPart(plane)) {
     case 'motion':
       return `shorten the exposure to ${inWords(station.controls.exposureMs / 2, 'ms')}, with twice the light`;
     case 'pixel':

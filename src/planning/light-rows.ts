@@ -25,6 +25,10 @@ function saturationRow(station: Station, planes: readonly PlannedPlane[]): PlanR
     reason: `white reaches ${inWords(whitePeakDn, 'DN')} (mean ${inWords(prediction.meanGreyDn)} and 3 σ) of ${inWords(saturationDn, 'DN')} at ${inWords(exposureMs, 'ms')}`,
     remedy: () =>
       `shorten the exposure to ${inWords((exposureMs * (1 - remedyShare) * saturationDn) / whitePeakDn, 'ms', 2)}, or dim the light`,
+    wishes: () => [
+      { dial: 'exposureMs', direction: 'down', by: 'saturation' },
+      { dial: 'light', direction: 'down', by: 'saturation' },
+    ],
     basis:
       'EMVA 1288 linear camera from the irradiance on the sensor; saturation at full well or at the highest grey value.',
   });
@@ -42,6 +46,11 @@ function noiseRow(station: Station, planes: readonly PlannedPlane[]): PlanRow {
     required: { min: signalToNoiseNeeded, max: null },
     reason: `at ${inWords(workingDistanceMm, 'mm')} a pattern of contrast ${inWords(contrastNeeded)} stands ${inWords(signalToNoise)} times above the noise of a pixel (white at ${inWords(meanGreyDn, 'DN')}), ${inWords(signalToNoiseNeeded)} is needed`,
     remedy: () => moreLightRemedy(station, darkest),
+    wishes: () => [
+      { dial: 'exposureMs', direction: 'up', by: 'signal-to-noise ratio' },
+      { dial: 'light', direction: 'up', by: 'signal-to-noise ratio' },
+      { dial: 'fNumber', direction: 'down', by: 'signal-to-noise ratio' },
+    ],
     basis:
       'EMVA 1288: contrast × white / noise at half of white, one pixel, one frame. 5 is the ratio of Rose (1948) for seeing a feature (from memory).',
   });
@@ -60,6 +69,10 @@ function motionRow(station: Station, planes: readonly PlannedPlane[]): PlanRow {
     reason: `${inWords(speedMmPerS, 'mm/s')} in ${inWords(exposureMs, 'ms')} smear ${inWords(longest.motionBlurPx)} px at ${inWords(longest.prediction.workingDistanceMm, 'mm')}`,
     remedy: () =>
       `shorten the exposure to ${inWords((exposureMs * blurDiscMaxPx * (1 - remedyShare)) / longest.motionBlurPx, 'ms', 2)}, with more light`,
+    wishes: () => [
+      { dial: 'exposureMs', direction: 'down', by: 'motion blur' },
+      { dial: 'light', direction: 'up', by: 'motion blur' },
+    ],
     basis: 'Speed · exposure · |m| / pixel pitch, against the task’s largest blur.',
   });
 }

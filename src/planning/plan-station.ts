@@ -8,6 +8,7 @@ import { cautionsOf } from './cautions.js';
 import { focusBudgetOf } from './focus-budget.js';
 import { focusRow } from './focus-rows.js';
 import { imageRows } from './image-rows.js';
+import { withJointAdvice } from './joint-advice.js';
 import { lightPlanOf } from './light-plan.js';
 import { lightRows } from './light-rows.js';
 import { planesToCover } from './planes-to-cover.js';
@@ -43,7 +44,8 @@ export function planStation(
   const timing = timingOf({ station, planes });
   const hardest = hardestToFocus(planes);
   const autofocus = hardest && predictAutofocus({ station, model, plane: hardest });
-  const rows: PlanRow[] = [
+  const light = lightPlanOf({ station, planes });
+  const ownRows: PlanRow[] = [
     ...reachRows({ station, model, reach }),
     ...imageRows({ station, planes }),
     ...planes.map((plane, i) => focusRow({ station, model, plane, budget: budget[i]! })),
@@ -51,6 +53,7 @@ export function planStation(
     ...autofocusRows({ autofocus, planes }),
     ...timingRows({ station, timing }),
   ];
+  const rows = withJointAdvice({ station, light, rows: ownRows });
   return {
     kind: 'plan',
     station: station.station,
@@ -66,9 +69,9 @@ export function planStation(
     settlingMs: timing.settlingMs,
     cycleMs: timing.cycleMs,
     timing: timing.plan,
-    light: lightPlanOf({ station, planes }),
+    light,
     autofocus,
-    ledger: rows.map(({ spareFraction: _, ...row }) => row),
+    ledger: rows.map(({ spareFraction: _, wishes: __, ...row }) => row),
     assumptions: assumptionsOf({ station, model, focalPowerDpt: middlePowerDpt }),
     cautions: cautionsOf({ station, planes }),
   };

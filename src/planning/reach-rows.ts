@@ -1,5 +1,6 @@
 import type { LayoutModel } from '../optics/index.js';
 import type { Station } from '../station/index.js';
+import { once } from './once.js';
 import type { Reach, ReachEnd } from './reach.js';
 import { reachRemedy } from './reach-remedy.js';
 import { opening, type PlanRow } from './verdict.js';
@@ -74,12 +75,4 @@ function whereInWords(focus: ReachEnd['atLimit']): string {
   if (focus.kind === 'beyond-infinity') return 'beyond infinity';
   if (focus.kind === 'behind-front') return 'inside the optics';
   return `at ${inWords(focus.workingDistanceMm, 'mm')}`;
-}
-
-function once<T>(compute: () => T): () => T {
-  let kept: { value: T } | undefined;
-  return () => {
-    kept ??= { value: compute() };
-    return kept.value;
-  };
 }

@@ -10,9 +10,21 @@ export const marginalShare = { default: 0.1, field: 0.03 } as const;
 /** Remedies aim a little past the threshold of `marginal`, so that a rounded value still meets. */
 export const remedyShare = 0.12;
 
+/** What a row would like turned, so that wishes of several rows can be weighed against each other. */
+export interface Wish {
+  dial: 'exposureMs' | 'fNumber' | 'light';
+  direction: 'up' | 'down';
+  /** The requirement, in words. */
+  by: string;
+  /** How far, where the row knows. */
+  until?: number;
+}
+
 /** A ledger row with how much is to spare, as a share of its limit; negative where it fails. For the order of reasons. */
 export interface PlanRow extends LedgerRow {
   spareFraction: number;
+  /** Of a row that is not met; any one of them may be enough. */
+  wishes?: readonly Wish[];
 }
 
 /** `meets`, `marginal` or `fails` by how far a value stays inside its requirement. */
@@ -40,6 +52,7 @@ export function comparedRow({
   required,
   marginalFraction,
   remedy,
+  wishes,
   reason,
   ...row
 }: Pick<LedgerRow, 'key' | 'title' | 'unit' | 'reason' | 'basis'> & {
@@ -47,6 +60,7 @@ export function comparedRow({
   required: Requirement;
   marginalFraction?: number;
   remedy: () => string | null;
+  wishes?: () => readonly Wish[];
 }): PlanRow {
   const { verdict, spareFraction } = judged({
     value,
@@ -61,6 +75,7 @@ export function comparedRow({
     verdict,
     reason: `${opening[verdict]}${reason}`,
     remedy: verdict === 'meets' ? null : remedy(),
+    ...(verdict !== 'meets' && wishes && { wishes: wishes() }),
     spareFraction,
   };
 }

@@ -60,7 +60,7 @@ describe('remedies', () => {
     for (const key of ['light.saturation', 'motion.blur']) {
       const row = rowOf(bright, key);
       expect(row.verdict).toBe('fails');
-      const exposureMs = numberAfter(row.remedy, /shorten the exposure to/);
+      const exposureMs = numberAfter(row.remedy, /set the exposure to/);
       expect(rowOf(changed(bright, { controls: { exposureMs } }), key).verdict).not.toBe('fails');
     }
   });

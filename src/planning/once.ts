@@ -1,0 +1,8 @@
+/** A computation made when it is first asked for, and kept. */
+export function once<T>(compute: () => T): () => T {
+  let kept: { value: T } | undefined;
+  return () => {
+    kept ??= { value: compute() };
+    return kept.value;
+  };
+}
