@@ -1,12 +1,11 @@
 import { Worker } from 'node:worker_threads';
 import { type CancelSignal, FocuswrightError, neverCancelled } from '../base/index.js';
 import {
+  finishedSearch,
   type SearchSlice,
   type SearchSpace,
   type SliceProgress,
   type SliceResult,
-  searchNearestMisses,
-  searchRecordOf,
   searchSlice,
 } from '../planning/index.js';
 import type { SearchRecord } from '../station/index.js';
@@ -55,9 +54,7 @@ export async function runSearch({
         : sliceInThread(order, told(sliceIndex), signal);
     }),
   );
-  const met = slices.some(({ found }) => found.length > 0);
-  const nearestMisses = met ? [] : [searchNearestMisses(space, { signal })];
-  return searchRecordOf({ space, slices, nearestMisses, softwareVersion });
+  return finishedSearch({ space, slices, softwareVersion, signal });
 }
 
 function sliceInThread(

@@ -7,7 +7,7 @@ import { planDetailsText } from './plan-details-text.js';
 export function planText(plan: PlanRecord, sharpness: SharpnessRecord): string {
   const { reach } = plan;
   const far = reach.farIsInfinite ? 'infinity' : reach.farMm === null ? 'nowhere' : `${reach.farMm.toFixed(1)} mm`;
-  const near = reach.nearMm === null ? 'nowhere' : `${reach.nearMm.toFixed(1)} mm`;
+  const reached = reach.nearMm === null ? 'no distance' : `${reach.nearMm.toFixed(1)} mm to ${far}`;
   const planes = plan.planes.map((p) => [
     p.name,
     p.workingDistanceMm.toFixed(1),
@@ -23,7 +23,7 @@ export function planText(plan: PlanRecord, sharpness: SharpnessRecord): string {
   const page = [
     `${plan.station}${plan.invented ? ' (invented demonstration data)' : ''}: ${verdictText(plan.verdict)}`,
     '',
-    `Focus reaches ${near} to ${far} (powers ${reach.powerMinDpt} to ${reach.powerMaxDpt} dpt).`,
+    `Focus reaches ${reached} (powers ${reach.powerMinDpt} to ${reach.powerMaxDpt} dpt).`,
     '',
     textTable([
       [

@@ -1,41 +1,18 @@
-import { Presets, SingleBar } from 'cli-progress';
 import type { RunEvent, RunObserver } from '../protocol/index.js';
 import { withMinusSigns } from './output.js';
+import { stderrBar } from './stderr-bar.js';
 
 /** Shows a run on standard error: a bar on a terminal, plain lines elsewhere. */
 export function progressOnStderr(): { observe: RunObserver; stop(): void } {
-  if (!process.stderr.isTTY) {
-    return { observe: (event) => writeLine(lineOf(event)), stop: () => {} };
-  }
-  const bar = new SingleBar(
-    {
-      format: '{bar} {value}/{total}  {message}',
-      stream: process.stderr,
-      hideCursor: true,
-      clearOnComplete: true,
-      gracefulExit: false,
-    },
-    Presets.shades_classic,
-  );
-  let started = false;
-  const stop = () => {
-    if (started) bar.stop();
-    started = false;
-  };
+  const bar = stderrBar('{bar} {value}/{total}  {message}');
   return {
     observe(event) {
-      if (event.type === 'progress') {
-        if (!started) bar.start(event.total, event.done, { message: event.message });
-        started = true;
-        bar.setTotal(event.total);
-        bar.update(event.done, { message: event.message });
-        return;
-      }
-      if (event.type === 'sweep-point') return;
-      stop();
+      if (bar && event.type === 'progress') return bar.show(event.done, event.total, { message: event.message });
+      if (bar && event.type === 'sweep-point') return;
+      bar?.stop();
       writeLine(lineOf(event));
     },
-    stop,
+    stop: () => bar?.stop(),
   };
 }
 

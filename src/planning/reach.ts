@@ -1,3 +1,4 @@
+import { mmPerM } from '../base/index.js';
 import { type FocusedDistance, focalPowerAt, type LayoutModel, workingDistanceAt } from '../optics/index.js';
 import { type PlanRecord, powerLimitsOf, type Station } from '../station/index.js';
 import { type PowerTolerance, powerTolerance } from './power-tolerance.js';
@@ -47,7 +48,10 @@ export function reachOf({ station, model }: { station: Station; model: LayoutMod
     const high = (name === 'near') === nearIsHigher;
     const limitDpt = high ? powerMaxDpt : powerMinDpt;
     const spareDpt = neededPowerDpt === null ? null : high ? limitDpt - neededPowerDpt : neededPowerDpt - limitDpt;
-    const atLimit = workingDistanceAt({ model, focalPowerDpt: limitDpt });
+    const atLimit = seenFromTask(
+      workingDistanceAt({ model, focalPowerDpt: limitDpt }),
+      neededPowerDpt === null ? null : workingDistanceAt({ model, focalPowerDpt: neededPowerDpt }),
+    );
     const tolerance =
       neededPowerDpt === null
         ? null
@@ -63,6 +67,23 @@ export function reachOf({ station, model }: { station: Station; model: LayoutMod
     far,
     record: { ...distancesReached(near, far), coveredShare: coveredShare(model, near, far), powerMinDpt, powerMaxDpt },
   };
+}
+
+/**
+ * Which way a limit leaves the real objects: the image turns over where focus passes infinity, not where it passes the front.
+ * Behind an image inside the layout, where all images stand the other way up, one limit alone cannot tell.
+ */
+function seenFromTask(atLimit: FocusedDistance, atTask: FocusedDistance | null): FocusedDistance {
+  if (atLimit.kind === 'real' || atTask?.kind !== 'real') return atLimit;
+  const { magnification } = atLimit;
+  const turned = Math.sign(magnification) !== Math.sign(atTask.magnification);
+  if (turned && atLimit.kind === 'behind-front') {
+    return { kind: 'beyond-infinity', arrivingVergenceDpt: -mmPerM / atLimit.workingDistanceMm, magnification };
+  }
+  if (!turned && atLimit.kind === 'beyond-infinity') {
+    return { kind: 'behind-front', workingDistanceMm: -mmPerM / atLimit.arrivingVergenceDpt, magnification };
+  }
+  return atLimit;
 }
 
 function distanceBetween(a: FocusedDistance, b: FocusedDistance): number | null {

@@ -1,11 +1,10 @@
 import './without-eval.js';
 import {
+  finishedSearch,
   type SearchSlice,
   type SearchSpace,
   type SliceProgress,
   type SliceResult,
-  searchNearestMisses,
-  searchRecordOf,
   searchSlice,
 } from '../planning/index.js';
 import type { SearchRecord } from '../station/index.js';
@@ -30,10 +29,5 @@ addEventListener('message', ({ data }: MessageEvent<SearchOrder>) => {
     answer({ type: 'slice', result: searchSlice(space, data.slice, { onProgress }) });
     return;
   }
-  const met = data.slices.some(({ found }) => found.length > 0);
-  const nearestMisses = met ? [] : [searchNearestMisses(space)];
-  answer({
-    type: 'record',
-    record: searchRecordOf({ space, slices: data.slices, nearestMisses, softwareVersion: '' }),
-  });
+  answer({ type: 'record', record: finishedSearch({ space, slices: data.slices, softwareVersion: '' }) });
 });

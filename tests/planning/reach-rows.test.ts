@@ -59,4 +59,11 @@ describe('reach rows of the plan', () => {
     expect(row.reason).toMatch(/^Only just: .*0\.1 dpt inside the limit .*tolerances and temperature need 0\.152 dpt/);
     expect(row.remedy).not.toBeNull();
   });
+
+  it('closed form: behind an image inside the layout the reach ends at infinity too, not at the front', () => {
+    // Ring at 560 mm and a gap of 2000 mm: 1/s = P − 1/1.44 m, less 6 mm from plane to front; below 0.694 dpt beyond infinity.
+    const { reach } = plan(changed(offsetAlone, { layout: { gapMm: 2000 } }));
+    expect(reach.nearMm).toBeCloseTo(1000 / (3 - 1000 / 1440) - 6, 6);
+    expect(reach).toMatchObject({ farMm: null, farIsInfinite: true });
+  });
 });

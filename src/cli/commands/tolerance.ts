@@ -3,7 +3,7 @@ import { loadStation, runTolerance } from '../../app/index.js';
 import { stationCountMax } from '../../planning/index.js';
 import { cancelOnInterrupt } from '../interrupt.js';
 import { writeResult } from '../output.js';
-import { countOnStderr } from '../tolerance-progress.js';
+import { stderrBar } from '../stderr-bar.js';
 import { toleranceText } from '../tolerance-text.js';
 
 interface ToleranceOptions {
@@ -27,18 +27,18 @@ export function addTolerance(program: Command): void {
     .action(async (path: string, options: ToleranceOptions) => {
       const loaded = await loadStation(path);
       const interrupt = cancelOnInterrupt('cancelling …');
-      const progress = countOnStderr(options.stations);
+      const bar = stderrBar('{bar} {value}/{total} stations built');
       try {
         const record = await runTolerance(loaded, {
           stationCount: options.stations,
           seed: options.seed,
-          onProgress: progress.show,
+          onProgress: (doneCount) => bar?.show(doneCount, options.stations),
           signal: interrupt.signal,
         });
-        progress.stop();
+        bar?.stop();
         writeResult(record, { json: options.json, text: () => toleranceText(record) });
       } finally {
-        progress.stop();
+        bar?.stop();
         interrupt.release();
       }
     });
