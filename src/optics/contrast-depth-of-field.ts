@@ -55,13 +55,12 @@ export function contrastDepthOfField({
     frequencyOn === 'sensor'
       ? spatialFrequencyPerMm
       : spatialFrequencyPerMm / (view.imageScaleMm * vergenceNotZero(view, changePerMm));
-  const contrastAt = (changePerMm: number) =>
-    systemOtf({
-      ...stages,
-      spatialFrequencyPerMm: frequencyAt(changePerMm),
-      workingFNumber: view.workingFNumber,
-      defocusWaves: wavesPerVergenceMm * changePerMm,
-    });
+  const point = { ...stages, spatialFrequencyPerMm, workingFNumber: view.workingFNumber, defocusWaves: 0 };
+  const contrastAt = (changePerMm: number) => {
+    point.spatialFrequencyPerMm = frequencyAt(changePerMm);
+    point.defocusWaves = wavesPerVergenceMm * changePerMm;
+    return systemOtf(point);
+  };
   const contrastInFocus = contrastAt(0);
   if (contrastInFocus < contrastThreshold) {
     const reason = `in focus the contrast is ${contrastInFocus.toPrecision(3)}, below the threshold of ${contrastThreshold}`;
@@ -116,7 +115,7 @@ function firstCrossing({
   for (let count = 0; count < maxSteps && inside < end; count++) {
     const next = Math.min(end, inside + step(direction * inside));
     if (above(direction * next) < 0) {
-      return bracketedRoot({ of: (x) => above(direction * x), low: inside, high: next, tolerance: 1e-10 * next });
+      return bracketedRoot({ of: (x) => above(direction * x), low: inside, high: next, tolerance: 1e-8 * next });
     }
     inside = next;
   }

@@ -41,8 +41,11 @@ export function contrastHalfWidthDpt({
   requirePositive('mostDpt', mostDpt, 'dpt');
   const { workingFNumber, tunableBeamDiameterMm } = system;
   const { wavelengthNm, spectrum } = stages;
-  const spare = (defocusWaves: number) =>
-    systemOtf({ ...stages, spatialFrequencyPerMm, workingFNumber, defocusWaves }) - contrastThreshold;
+  const point = { ...stages, spatialFrequencyPerMm, workingFNumber, defocusWaves: 0 };
+  const spare = (defocusWaves: number) => {
+    point.defocusWaves = defocusWaves;
+    return systemOtf(point) - contrastThreshold;
+  };
   if (spare(0) < 0) return null;
   const s = normalisedFrequency({ spatialFrequencyPerMm, wavelengthNm, workingFNumber });
   const inside = Math.min(0.98, Math.max(0.02, s));

@@ -67,7 +67,7 @@ export function focusRow({
     wishes: () => {
       const found = closed();
       const by = `focus budget at ${at}`;
-      return found ? [{ dial: 'fNumber', direction: 'up', by, until: found.fNumber }] : [];
+      return found ? [{ dial: 'fNumber', direction: 'up', by, value: found.fNumber }] : [];
     },
   });
 }

@@ -198,9 +198,9 @@ function contrastWishes({ controls, layout }: Station, plane: PlannedPlane): Wis
   const by = `contrast at ${inWords(plane.prediction.workingDistanceMm, 'mm')}`;
   switch (worstPart(plane)) {
     case 'motion':
-      return [{ dial: 'exposureMs', direction: 'down', by, until: controls.exposureMs / 2 }];
+      return [{ dial: 'exposureMs', direction: 'down', by, value: controls.exposureMs / 2 }];
     case 'diffraction':
-      return [{ dial: 'fNumber', direction: 'down', by, until: layout.fNumber / 2 }];
+      return [{ dial: 'fNumber', direction: 'down', by, value: layout.fNumber / 2 }];
     case 'colour':
       return [{ dial: 'fNumber', direction: 'up', by }];
     default:

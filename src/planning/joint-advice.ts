@@ -38,7 +38,7 @@ export function withJointAdvice({
 
 /** Whether the joint advice answers a row: its wishes are about light, or say how far. */
 const isSettled = ({ wishes = [] }: PlanRow): boolean =>
-  wishes.some(({ dial, until }) => dial === 'light' || until !== undefined);
+  wishes.some(({ dial, value }) => dial === 'light' || value !== undefined);
 
 /** Whether one wish turns a dial up and another turns it down. */
 function contradict(wishes: readonly Wish[]): boolean {
@@ -104,8 +104,8 @@ const exposureCollision = (least: Limit, most: Limit, fNumber: number): string |
 function limitsOf(open: readonly PlanRow[], dial: Wish['dial'], direction: Wish['direction']): Limit[] {
   return open.flatMap(({ wishes = [] }) =>
     wishes.flatMap((wish) =>
-      wish.dial === dial && wish.direction === direction && wish.until !== undefined
-        ? [{ by: wish.by, value: wish.until }]
+      wish.dial === dial && wish.direction === direction && wish.value !== undefined
+        ? [{ by: wish.by, value: wish.value }]
         : [],
     ),
   );

@@ -16,8 +16,8 @@ export interface Wish {
   direction: 'up' | 'down';
   /** The requirement, in words. */
   by: string;
-  /** How far, where the row knows. */
-  until?: number;
+  /** How far, in the unit of the dial, where the row knows. */
+  value?: number;
 }
 
 /** A ledger row with how much is to spare, as a share of its limit; negative where it fails. For the order of reasons. */
