@@ -47,6 +47,14 @@ export const errorCatalogue = {
     what: 'frames.csv has missing columns or values that are not allowed.',
     remedy: 'Needed columns: file, focalPowerDpt, workingDistanceMm; see docs/drivers/recorded-frames.md.',
   },
+  'sweep-not-single': {
+    what: 'The folder holds sweeps at several target distances; one has to be chosen.',
+    remedy: 'Name one with --distance-mm.',
+  },
+  'calibration-unusable': {
+    what: 'The distance calibration cannot be used.',
+    remedy: 'Give the results.json of a handover whose calibration was fitted, or leave it out to use the optical model.',
+  },
   'image-unreadable': {
     what: 'An image file is missing, truncated or of an unsupported kind.',
     remedy: 'Export again as 8 or 16 bit greyscale PNG or TIFF.',

@@ -10,3 +10,4 @@ export { fewestPeakPoints, fitPeak, type PeakFit } from './peak-fit.js';
 export * from './peak-of-three.js';
 export * from './region-statistics.js';
 export * from './shrink-image.js';
+export * from './stack/index.js';

@@ -108,7 +108,7 @@ function writePixels(page: GreyImage, bytes: Uint8Array, view: DataView, start: 
 }
 
 /** Bytes of a text in UTF-8 (pure code has no TextEncoder). */
-function utf8(text: string): number[] {
+export function utf8(text: string): number[] {
   if (text.includes('\0')) throw new RangeError('description holds a zero character; allowed: text without it');
   return Array.from(
     encodeURIComponent(text).replace(/%([0-9A-F]{2})/g, (_, hex: string) =>

@@ -1,4 +1,4 @@
-import { mmFromNm, perMmFromPerPx, requirePositive } from '../../base/index.js';
+import { mmFromNm, mmPerM, perMmFromPerPx, requirePositive } from '../../base/index.js';
 import {
   chiefRayMagnification,
   defocusOtfTable,
@@ -27,7 +27,6 @@ export interface ThroughFocusModel {
   quarterWaveHalfWidthDpt: number;
 }
 
-const mmPerM = 1000;
 /** Trial values per step of the sweep. */
 const candidatesPerStep = 8;
 const radialBins = 48;
@@ -90,7 +89,7 @@ export function throughFocusModel({
   for (let j = 0; j < count; j++) for (let i = 0; i < frames; i++) waves[j * frames + i] = defocus(j, i);
   const middle = views[Math.floor(frames / 2)]!;
   const tables = bandCurveTables({
-    cutoffPerPx: 1 / ((perMmFromPerPx(1, pixelPitchUm) * mmFromNm(wavelengthNm)) * middle.workingFNumber),
+    cutoffPerPx: 1 / ((perMmFromPerPx({ frequencyPerPx: 1, pixelPitchUm }) * mmFromNm(wavelengthNm)) * middle.workingFNumber),
     maxDefocusWaves: waves.reduce((a, b) => Math.max(a, b), 0.1) + 0.1,
   });
   const referenceIndex = nearestTo(focalPowersDpt, (lowDpt + highDpt) / 2);
