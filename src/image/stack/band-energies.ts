@@ -88,8 +88,7 @@ export function smoothed({ widthPx, heightPx, data }: Plane): { smooth: Plane; n
     for (let x = 0; x < next.widthPx; x++) {
       const upper = 2 * y * widthPx + 2 * x;
       const s = smooth.data;
-      next.data[y * next.widthPx + x] =
-        (s[upper]! + s[upper + 1]! + s[upper + widthPx]! + s[upper + widthPx + 1]!) / 4;
+      next.data[y * next.widthPx + x] = (s[upper]! + s[upper + 1]! + s[upper + widthPx]! + s[upper + widthPx + 1]!) / 4;
     }
   }
   return { smooth, next };

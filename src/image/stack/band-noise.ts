@@ -42,8 +42,7 @@ function responseTo(x: number, y: number, sizePx: number, band: number): Plane {
   for (let row = 1; row < heightPx - 1; row++) {
     for (let column = 1; column < widthPx - 1; column++) {
       const at = row * widthPx + column;
-      response.data[at] =
-        4 * data[at]! - data[at - 1]! - data[at + 1]! - data[at - widthPx]! - data[at + widthPx]!;
+      response.data[at] = 4 * data[at]! - data[at - 1]! - data[at + 1]! - data[at - widthPx]! - data[at + widthPx]!;
     }
   }
   return response;

@@ -41,7 +41,10 @@ export function fillGaps({ map, columns, rows }: { map: Float32Array; columns: n
 /** A map read between its cells; places beyond the rim take the rim's value. */
 export function readLinear(map: Float32Array, columns: number, rows: number, x: number, y: number): number {
   const [cx, cy] = [Math.min(Math.max(x, 0), columns - 1), Math.min(Math.max(y, 0), rows - 1)];
-  const [x0, y0] = [Math.min(Math.floor(cx), Math.max(0, columns - 2)), Math.min(Math.floor(cy), Math.max(0, rows - 2))];
+  const [x0, y0] = [
+    Math.min(Math.floor(cx), Math.max(0, columns - 2)),
+    Math.min(Math.floor(cy), Math.max(0, rows - 2)),
+  ];
   const [x1, y1] = [Math.min(x0 + 1, columns - 1), Math.min(y0 + 1, rows - 1)];
   const [u, v] = [cx - x0, cy - y0];
   const upper = map[y0 * columns + x0]! * (1 - u) + map[y0 * columns + x1]! * u;

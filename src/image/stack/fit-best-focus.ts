@@ -1,7 +1,8 @@
 import { bandCount } from './band-energies.js';
 import { bandNoise } from './band-noise.js';
-import type { ThroughFocusModel } from './through-focus-model.js';
+import { candidatesPerStep, type ThroughFocusModel } from './through-focus-model.js';
 import { windowAreaPx2 } from './window-energies.js';
+import { type WindowPeaks, windowPeaks } from './window-peaks.js';
 
 /** Why a window has no best focus. Order = code in `refusals`, 0 = found. */
 export const focusRefusals = ['found', 'flat', 'at-end', 'multiple', 'poor-fit', 'saturated', 'edge'] as const;
@@ -16,14 +17,14 @@ export interface BestFocusMap {
   refusals: Uint8Array;
 }
 
-/** Share of the peak by which a curve may leave the predicted one: other textures, tilted windows. */
-const curveError = 0.05;
 /** χ² that a peak must win over a flat line. */
 const flatBelow = 40;
 /** A second peak counts from this share of what the first explains. */
 const secondPeakShare = 0.5;
 /** Residual, as a share of the peak, from which the curve is not the predicted one. */
 const poorFitAbove = 0.25;
+/** Of the trial values only these are all tried; around the best one its neighbours too. */
+const coarseStep = 4;
 /** Trial values that lie between two separate peaks at least, in steps of the sweep. */
 const apartSteps = 2;
 
@@ -64,47 +65,24 @@ export function fitBestFocus({
   };
   const noise = bandNoise();
   const area = windowAreaPx2(blockPx);
-  const sums = model.curves.map((curve) => curveSums(curve, candidates, frames));
-  const energy = new Float64Array(frames);
-  const explained = new Float64Array(candidates);
   const stepDpt = model.candidatesDpt[1]! - model.candidatesDpt[0]!;
-  const steps = Math.round((candidates - 1) / Math.max(1, distinctCount(model.focalPowersDpt) + 1));
+  const peaks = windowPeaks({ curves: model.curves, frames, candidates });
+  const bands = Array.from({ length: bandCount }, () => ({ nullChi2: 0, weightedPeak2: 0 }));
+  const coarseCount = Math.floor((candidates - 1) / coarseStep) + 1;
   for (let window = from; window < to; window++) {
-    explained.fill(0);
     let nullChi2 = 0;
     let weightedPeak2 = 0;
-    for (let band = 0; band < bandCount; band++) {
-      const floor = noise[band]!.gain * noiseVarianceDn2[window]!;
-      let sum = 0;
-      let squares = 0;
-      let top = 0;
-      for (let i = 0; i < frames; i++) {
-        const value = energies[band]![i]![window]! - floor;
-        energy[i] = value;
-        sum += value;
-        squares += value * value;
-        top = Math.max(top, value);
-      }
-      const independent = Math.max(4, area * noise[band]!.independentPerPx2);
-      const variance = (2 / independent) * (floor ** 2 + (2 * floor * Math.max(0, sum)) / frames) + (curveError * top) ** 2;
-      if (!(variance > 0)) continue;
-      const floorWeight = variance / ((0.1 * floor) ** 2 + (curveError * top) ** 2);
-      nullChi2 += (squares - (sum * sum) / (frames + floorWeight)) / variance;
-      weightedPeak2 += (frames * top ** 2) / variance;
-      const curve = model.curves[band]!;
-      const { once, twice } = sums[band]!;
-      for (let j = 0; j < candidates; j++) {
-        let product = 0;
-        const at = j * frames;
-        for (let i = 0; i < frames; i++) product += energy[i]! * curve[at + i]!;
-        const n = frames + floorWeight;
-        const covariance = product - (once[j]! * sum) / n;
-        const spread = twice[j]! - once[j]! ** 2 / n;
-        if (covariance > 0 && spread > 1e-9) explained[j] = explained[j]! + covariance ** 2 / spread / variance;
-      }
+    for (let k = 0; k < bandCount; k++) {
+      const floor = noise[k]!.gain * noiseVarianceDn2[window]!;
+      const independent = Math.max(4, area * noise[k]!.independentPerPx2);
+      peaks.take(k, energies[k]!, window, floor, independent, bands[k]!);
+      nullChi2 += bands[k]!.nullChi2;
+      weightedPeak2 += bands[k]!.weightedPeak2;
     }
+    const explained = peaks.explained({ first: 0, step: coarseStep, count: coarseCount });
     const at = window - from;
-    const judged = judge(explained, nullChi2, weightedPeak2, bandCount * (frames - 1) - 1, steps);
+    const freedom = bandCount * (frames - 1) - 1;
+    const judged = judge({ explained, nullChi2, weightedPeak2, freedom, peaks });
     map.refusals[at] = focusRefusals.indexOf(judged.reason);
     if (judged.reason !== 'found') continue;
     map.bestFocusDpt[at] = model.candidatesDpt[0]! + judged.place * stepDpt;
@@ -113,55 +91,56 @@ export function fitBestFocus({
   return map;
 }
 
-function curveSums(curve: Float32Array, candidates: number, frames: number) {
-  const once = new Float64Array(candidates);
-  const twice = new Float64Array(candidates);
-  for (let j = 0; j < candidates; j++) {
-    for (let i = 0; i < frames; i++) {
-      const value = curve[j * frames + i]!;
-      once[j] = once[j]! + value;
-      twice[j] = twice[j]! + value * value;
-    }
-  }
-  return { once, twice };
-}
-
-const distinctCount = (powers: readonly number[]): number => new Set(powers).size;
-
 /** Reads the peak of the explained χ², with its uncertainty, or says why there is none. */
-function judge(
-  explained: Float64Array,
-  nullChi2: number,
-  weightedPeak2: number,
-  freedom: number,
-  perStep: number,
-): { reason: FocusRefusalReason; place: number; placeStd: number } {
-  const last = explained.length - 1;
-  let best = 0;
-  for (let j = 1; j <= last; j++) if (explained[j]! > explained[best]!) best = j;
+function judge({
+  explained,
+  nullChi2,
+  weightedPeak2,
+  freedom,
+  peaks,
+}: {
+  /** Of every coarseStep-th candidate. */
+  explained: Float32Array;
+  nullChi2: number;
+  weightedPeak2: number;
+  freedom: number;
+  peaks: WindowPeaks;
+}): { reason: FocusRefusalReason; place: number; placeStd: number } {
   const none = (reason: FocusRefusalReason) => ({ reason, place: Number.NaN, placeStd: Number.NaN });
-  const residual = Math.max(0, nullChi2 - explained[best]!);
+  const last = explained.length - 1;
+  let coarse = 0;
+  for (let c = 1; c <= last; c++) if (explained[c]! > explained[coarse]!) coarse = c;
+  const residual = Math.max(0, nullChi2 - explained[coarse]!);
   const scale = Math.max(1, residual / freedom);
-  if (!(explained[best]! > flatBelow * scale)) return none('flat');
+  if (!(explained[coarse]! > flatBelow * scale)) return none('flat');
   // The sweep itself reaches from one step inside the first candidate to one inside the last.
-  if (best <= perStep || best >= last - perStep) return none('at-end');
-  if (hasSecondPeak(explained, best, perStep)) return none('multiple');
-  if (Math.sqrt(residual / Math.max(weightedPeak2, 1e-300)) > poorFitAbove) return none('poor-fit');
-  const [a, b, c] = [explained[best - 1]!, explained[best]!, explained[best + 1]!];
-  const curvature = 2 * b - a - c;
+  const margin = candidatesPerStep / coarseStep;
+  if (coarse <= margin || coarse >= last - margin) return none('at-end');
+  if (hasSecondPeak(explained, coarse)) return none('multiple');
+  if (Math.sqrt(residual / Math.max(weightedPeak2, Number.MIN_VALUE)) > poorFitAbove) return none('poor-fit');
+  const first = coarse * coarseStep - coarseStep;
+  const fine = peaks.explained({ first, step: 1, count: 2 * coarseStep + 1 });
+  let best = coarseStep;
+  for (let j = 1; j < 2 * coarseStep; j++) if (fine[j]! > fine[best]!) best = j;
+  const [below, middle, above] = [fine[best - 1]!, fine[best]!, fine[best + 1]!];
+  const curvature = 2 * middle - below - above;
   if (!(curvature > 0)) return none('flat');
-  return { reason: 'found', place: best + (c - a) / (2 * curvature), placeStd: Math.sqrt((2 / curvature) * scale) };
+  return {
+    reason: 'found',
+    place: first + best + (above - below) / (2 * curvature),
+    placeStd: Math.sqrt((2 / curvature) * scale),
+  };
 }
 
 /** A rise of at least half the first peak's height, after a dip, at least two steps of the sweep away. */
-function hasSecondPeak(explained: Float64Array, best: number, perStep: number): boolean {
+function hasSecondPeak(explained: Float32Array, best: number): boolean {
   const top = explained[best]!;
   for (const direction of [-1, 1]) {
     let lowest = top;
-    for (let j = best; j >= 0 && j < explained.length; j += direction) {
-      const value = explained[j]!;
+    for (let c = best; c >= 0 && c < explained.length; c += direction) {
+      const value = explained[c]!;
       lowest = Math.min(lowest, value);
-      const apart = Math.abs(j - best) >= apartSteps * perStep;
+      const apart = Math.abs(c - best) * coarseStep >= apartSteps * candidatesPerStep;
       if (apart && value > secondPeakShare * top && value - lowest > 0.2 * top) return true;
     }
   }

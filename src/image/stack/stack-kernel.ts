@@ -36,6 +36,20 @@ export interface StackKernel {
     sum: number,
     weights: number,
   ): void;
+  explain(
+    energy: number,
+    curves: number,
+    once: number,
+    twice: number,
+    perBand: number,
+    bands: number,
+    stride: number,
+    candidates: number,
+    first: number,
+    step: number,
+    count: number,
+    out: number,
+  ): void;
   /** Reserves bytes at a multiple of 64; views made before may be detached. */
   allocate(byteCount: number): number;
   /** The memory as it is now; valid until the next `allocate`. */
@@ -48,7 +62,7 @@ const lineBytes = 64;
 /** A fresh instance, with memory of its own. */
 export function stackKernel(): StackKernel {
   const { exports } = new WebAssembly.Instance(new WebAssembly.Module(stackWasm));
-  const kernel = exports as unknown as Pick<StackKernel, 'loadFrame' | 'bandLevel' | 'addFrame'> & {
+  const kernel = exports as unknown as Pick<StackKernel, 'loadFrame' | 'bandLevel' | 'addFrame' | 'explain'> & {
     memory: WebAssembly.Memory;
     freeFrom(): number;
   };
@@ -58,6 +72,7 @@ export function stackKernel(): StackKernel {
     loadFrame: kernel.loadFrame,
     bandLevel: kernel.bandLevel,
     addFrame: kernel.addFrame,
+    explain: kernel.explain,
     allocate(byteCount) {
       const at = next;
       next = Math.ceil((at + byteCount) / lineBytes) * lineBytes;

@@ -21,8 +21,15 @@ export interface StackMemory {
 }
 
 /** Bytes that a stack needs beside the frames themselves. */
-export const stackMemoryBytes = ({ frames, blocks, pixels }: { frames: number; blocks: number; pixels: number }): number =>
-  frames * blocks * (4 * mapsPerFrame + 5) + blocks * 13 + pixels * 4 + 64;
+export const stackMemoryBytes = ({
+  frames,
+  blocks,
+  pixels,
+}: {
+  frames: number;
+  blocks: number;
+  pixels: number;
+}): number => frames * blocks * (4 * mapsPerFrame + 5) + blocks * 13 + pixels * 4 + 64;
 
 /** Lays the arrays into one buffer of stackMemoryBytes. */
 export function stackMemory(

@@ -84,10 +84,15 @@ export function stackSweep(order: StackOrder, memory: StackMemory): StackSweep {
       });
       mapOf(index, bandCount).set(scaledMap({ map: texture, ...size, scale }));
       memory.meansDn.set(scaledMap({ map: found.meansDn, ...size, scale }), index * blocks);
-      memory.saturated.set(scaledMap({ map: found.topsDn.map((v) => (v >= top ? 1 : 0)), ...size, scale }).map(Math.round), index * blocks);
+      memory.saturated.set(
+        scaledMap({ map: found.topsDn.map((v) => (v >= top ? 1 : 0)), ...size, scale }).map(Math.round),
+        index * blocks,
+      );
     },
     prepare() {
-      const levels = Array.from({ length: frames }, (_, i) => mean(memory.meansDn.subarray(i * blocks, (i + 1) * blocks)));
+      const levels = Array.from({ length: frames }, (_, i) =>
+        mean(memory.meansDn.subarray(i * blocks, (i + 1) * blocks)),
+      );
       const level = Math.max(mean(levels) - noise.blackLevelDn, 1e-9);
       for (let i = 0; i < frames; i++) {
         // Light that changes with the power (or flickers) must not look like focus.
@@ -99,8 +104,7 @@ export function stackSweep(order: StackOrder, memory: StackMemory): StackSweep {
         let sum = 0;
         for (let i = 0; i < frames; i++) sum += memory.meansDn[i * blocks + b]!;
         const signalDn = Math.max(0, sum / frames - noise.blackLevelDn);
-        memory.noiseVarianceDn2[b] =
-          (noise.gainDnPerE * noise.readNoiseE) ** 2 + noise.gainDnPerE * signalDn + 1 / 12;
+        memory.noiseVarianceDn2[b] = (noise.gainDnPerE * noise.readNoiseE) ** 2 + noise.gainDnPerE * signalDn + 1 / 12;
       }
     },
     fit(from, to) {
@@ -119,7 +123,10 @@ export function stackSweep(order: StackOrder, memory: StackMemory): StackSweep {
     },
     finish() {
       const textures = new Float32Array(blocks);
-      for (let i = 0; i < frames; i++) mapOf(i, bandCount).forEach((value, b) => (textures[b] = textures[b]! + value / frames));
+      for (let i = 0; i < frames; i++)
+        mapOf(i, bandCount).forEach((value, b) => {
+          textures[b] = textures[b]! + value / frames;
+        });
       const found = attributeToBlocks({
         map: memory,
         textures,
@@ -138,7 +145,12 @@ export function stackSweep(order: StackOrder, memory: StackMemory): StackSweep {
     fuse(index, image) {
       if (!fusing) worker.beginFusion(memory.powersDpt);
       fusing = true;
-      worker.addFrame({ image, focalPowerDpt: model.focalPowersDpt[index]!, halfWidthDpt, scale: model.scales[index]! });
+      worker.addFrame({
+        image,
+        focalPowerDpt: model.focalPowersDpt[index]!,
+        halfWidthDpt,
+        scale: model.scales[index]!,
+      });
     },
     fused: () => worker.fusionSums(),
   };

@@ -28,7 +28,7 @@ export interface ThroughFocusModel {
 }
 
 /** Trial values per step of the sweep. */
-const candidatesPerStep = 8;
+export const candidatesPerStep = 8;
 const radialBins = 48;
 /** Steps of the table over defocus. */
 const stepsPerWave = 32;
@@ -89,7 +89,8 @@ export function throughFocusModel({
   for (let j = 0; j < count; j++) for (let i = 0; i < frames; i++) waves[j * frames + i] = defocus(j, i);
   const middle = views[Math.floor(frames / 2)]!;
   const tables = bandCurveTables({
-    cutoffPerPx: 1 / ((perMmFromPerPx({ frequencyPerPx: 1, pixelPitchUm }) * mmFromNm(wavelengthNm)) * middle.workingFNumber),
+    cutoffPerPx:
+      1 / (perMmFromPerPx({ frequencyPerPx: 1, pixelPitchUm }) * mmFromNm(wavelengthNm) * middle.workingFNumber),
     maxDefocusWaves: waves.reduce((a, b) => Math.max(a, b), 0.1) + 0.1,
   });
   const referenceIndex = nearestTo(focalPowersDpt, (lowDpt + highDpt) / 2);
@@ -108,12 +109,21 @@ export function throughFocusModel({
 }
 
 function medianStep(distinct: readonly number[]): number {
-  const steps = distinct.slice(1).map((power, i) => power - distinct[i]!).sort((a, b) => a - b);
+  const steps = distinct
+    .slice(1)
+    .map((power, i) => power - distinct[i]!)
+    .sort((a, b) => a - b);
   return steps[Math.floor(steps.length / 2)]!;
 }
 
 /** From the slope of |defocus| over best focus, across the whole of the sweep. */
-function quarterWave(candidates: Float64Array, waves: Float32Array, frames: number, index: number, power: number): number {
+function quarterWave(
+  candidates: Float64Array,
+  waves: Float32Array,
+  frames: number,
+  index: number,
+  power: number,
+): number {
   const far = Math.abs(candidates[0]! - power) > Math.abs(candidates.at(-1)! - power) ? 0 : candidates.length - 1;
   return (0.25 * Math.abs(candidates[far]! - power)) / waves[far * frames + index]!;
 }

@@ -50,12 +50,31 @@ export function scaledMap({
   scale: number;
 }): Float32Array {
   if (scale === 1) return map;
-  const x = places(columns, blockPx, widthPx, scale);
-  const scaled = new Float32Array(map.length);
-  for (let row = 0; row < rows; row++) readLine(map, scaled, row * columns, 1, columns, x);
-  const y = places(rows, blockPx, heightPx, scale);
+  const x = places({ count: columns, blockPx, sizePx: widthPx, scale });
+  const across = new Float32Array(map.length);
+  for (let row = 0; row < rows; row++) {
+    const start = row * columns;
+    for (let c = 0; c < columns; c++) {
+      const at = start + x.first[c]!;
+      const w = 4 * c;
+      across[start + c] =
+        x.weights[w]! * map[at]! +
+        x.weights[w + 1]! * map[at + 1]! +
+        x.weights[w + 2]! * map[at + 2]! +
+        x.weights[w + 3]! * map[at + 3]!;
+    }
+  }
+  const y = places({ count: rows, blockPx, sizePx: heightPx, scale });
   const result = new Float32Array(map.length);
-  for (let column = 0; column < columns; column++) readLine(scaled, result, column, columns, rows, y);
+  for (let row = 0; row < rows; row++) {
+    const [w0, w1, w2, w3] = y.weights.subarray(4 * row, 4 * row + 4) as unknown as [number, number, number, number];
+    const from = y.first[row]! * columns;
+    for (let c = 0; c < columns; c++) {
+      const at = from + c;
+      result[row * columns + c] =
+        w0 * across[at]! + w1 * across[at + columns]! + w2 * across[at + 2 * columns]! + w3 * across[at + 3 * columns]!;
+    }
+  }
   return result;
 }
 
@@ -79,34 +98,19 @@ function smoothLine(from: Float32Array, to: Float32Array, start: number, step: n
   }
 }
 
-/** Where in a frame's blocks the blocks of the reference lie. */
-function places(count: number, blockPx: number, sizePx: number, scale: number): Float64Array {
-  const middle = (sizePx / 2) / blockPx - 0.5;
-  return Float64Array.from({ length: count }, (_, b) => middle + scale * (b - middle));
-}
-
-function readLine(
-  from: Float32Array,
-  to: Float32Array,
-  start: number,
-  step: number,
-  count: number,
-  at: Float64Array,
-): void {
-  for (let i = 0; i < count; i++) {
-    const place = Math.min(Math.max(at[i]!, 0), count - 1);
-    const first = Math.min(Math.max(Math.floor(place) - 1, 0), Math.max(0, count - 4));
-    const t = place - first;
-    if (count < 4) {
-      to[start + i * step] = from[start + Math.round(place) * step]!;
-      continue;
-    }
-    const at0 = start + first * step;
-    const [a, b, c, d] = [from[at0]!, from[at0 + step]!, from[at0 + 2 * step]!, from[at0 + 3 * step]!];
-    to[start + i * step] =
-      (-a * (t - 1) * (t - 2) * (t - 3)) / 6 +
-      (b * t * (t - 2) * (t - 3)) / 2 -
-      (c * t * (t - 1) * (t - 3)) / 2 +
-      (d * t * (t - 1) * (t - 2)) / 6;
+/** Where in a frame's blocks the blocks of the reference lie: the first of four, and their Lagrange weights. */
+function places({ count, blockPx, sizePx, scale }: { count: number; blockPx: number; sizePx: number; scale: number }) {
+  const middle = sizePx / 2 / blockPx - 0.5;
+  const first = new Int32Array(count);
+  const weights = new Float64Array(4 * count);
+  for (let b = 0; b < count; b++) {
+    const place = Math.min(Math.max(middle + scale * (b - middle), 0), count - 1);
+    first[b] = Math.min(Math.max(Math.floor(place) - 1, 0), count - 4);
+    const t = place - first[b]!;
+    weights[4 * b] = (-(t - 1) * (t - 2) * (t - 3)) / 6;
+    weights[4 * b + 1] = (t * (t - 2) * (t - 3)) / 2;
+    weights[4 * b + 2] = (-t * (t - 1) * (t - 3)) / 2;
+    weights[4 * b + 3] = (t * (t - 1) * (t - 2)) / 6;
   }
+  return { first, weights };
 }
