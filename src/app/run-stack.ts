@@ -66,6 +66,7 @@ export async function runStack({
   distanceOf,
   blockPx,
   threadCount,
+  fuse = true,
   onProgress,
   signal = neverCancelled,
 }: {
@@ -74,6 +75,8 @@ export async function runStack({
   distanceOf: DistanceOfPower;
   blockPx: number;
   threadCount: number;
+  /** false: heights alone, the picture stays black. */
+  fuse?: boolean;
   onProgress?: (progress: StackProgress) => void;
   signal?: CancelSignal;
 }): Promise<StackOutcome> {
@@ -129,7 +132,7 @@ export async function runStack({
     threadCount === 1 ? localHand(begin, signal) : threadHand(begin, signal),
   );
   let done = 0;
-  const total = 2 * rows.length;
+  const total = (fuse ? 2 : 1) * rows.length;
   const tell = (doing: StackProgress['doing']) => () => onProgress?.({ done: ++done, total, doing });
   try {
     await eachFrame(hands, 'measure', rows.length, tell('measuring'));
@@ -154,7 +157,9 @@ export async function runStack({
       distanceOf,
     });
     if (heights === null) return nothingFound(memory.refusals);
-    const parts = (await eachFrame(hands, 'fuse', rows.length, tell('fusing'))).filter((part) => part !== null);
+    const parts = (fuse ? await eachFrame(hands, 'fuse', rows.length, tell('fusing')) : []).filter(
+      (part) => part !== null,
+    );
     const scales = model.scales;
     return {
       kind: 'stacked',

@@ -53,7 +53,8 @@ export const errorCatalogue = {
   },
   'calibration-unusable': {
     what: 'The distance calibration cannot be used.',
-    remedy: 'Give the results.json of a handover whose calibration was fitted, or leave it out to use the optical model.',
+    remedy:
+      'Give the results.json of a handover whose calibration was fitted, or leave it out to use the optical model.',
   },
   'image-unreadable': {
     what: 'An image file is missing, truncated or of an unsupported kind.',

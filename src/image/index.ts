@@ -5,6 +5,7 @@ export { type FoundEdge, findEdges } from './edge/find-edges.js';
 export { measureEdge } from './edge/measure-edge.js';
 export * from './focus-measures/index.js';
 export * from './formats/index.js';
+export * from './geometry/index.js';
 export * from './grey-image.js';
 export { fewestPeakPoints, fitPeak, type PeakFit } from './peak-fit.js';
 export * from './peak-of-three.js';

@@ -6,7 +6,7 @@ import { utf8 } from './encode-tiff.js';
  *
  * Throws   RangeError if the data do not fill the picture.
  * Source   TIFF 6.0 (1992), sections 2 and 19
- * Checked  reference: read back by Pillow, references/height/check_float_tiff.py
+ * Checked  by hand: read back by Pillow 9.4 with the same values; property: structure, tests/image/float-tiff.test.ts
  */
 export function encodeFloatTiff(
   { widthPx, heightPx, data }: { widthPx: number; heightPx: number; data: Float32Array },

@@ -2,6 +2,7 @@ import { requireInteger } from '../../base/index.js';
 import type { GreyImage } from '../grey-image.js';
 import { attributeToBlocks } from './attribute-to-blocks.js';
 import { bandCount } from './band-energies.js';
+import { bandNoise } from './band-noise.js';
 import { blocksToPixels, fillGaps } from './fill-gaps.js';
 import { fitBestFocus, focusRefusals } from './fit-best-focus.js';
 import { type FrameSum, fusionHalfWidthDpt } from './fuse-frames.js';
@@ -46,6 +47,9 @@ export interface StackSweep {
   fused(): FrameSum;
 }
 
+/** Weight of a band in the texture of a block: coarse bands see beyond the block. */
+const bandShare = (band: number): number => 4 ** -band;
+
 /** Share of frames in which a block may be saturated. */
 const saturatedShare = 0.1;
 
@@ -80,7 +84,7 @@ export function stackSweep(order: StackOrder, memory: StackMemory): StackSweep {
       const texture = new Float32Array(blocks);
       found.energies.forEach((map, band) => {
         mapOf(index, band).set(windowEnergies({ map, ...size, scale }));
-        for (let b = 0; b < blocks; b++) texture[b] = texture[b]! + map[b]! * 4 ** -band;
+        for (let b = 0; b < blocks; b++) texture[b] = texture[b]! + map[b]! * bandShare(band);
       });
       mapOf(index, bandCount).set(scaledMap({ map: texture, ...size, scale }));
       memory.meansDn.set(scaledMap({ map: found.meansDn, ...size, scale }), index * blocks);
@@ -122,11 +126,12 @@ export function stackSweep(order: StackOrder, memory: StackMemory): StackSweep {
       }
     },
     finish() {
-      const textures = new Float32Array(blocks);
-      for (let i = 0; i < frames; i++)
-        mapOf(i, bandCount).forEach((value, b) => {
-          textures[b] = textures[b]! + value / frames;
-        });
+      const floor = bandNoise().reduce((sum, { gain }, band) => sum + gain * bandShare(band), 0);
+      const textures = memory.noiseVarianceDn2.map((variance) => -floor * variance);
+      for (let i = 0; i < frames; i++) {
+        const map = mapOf(i, bandCount);
+        for (let b = 0; b < blocks; b++) textures[b] = textures[b]! + map[b]! / frames;
+      }
       const found = attributeToBlocks({
         map: memory,
         textures,

@@ -1,5 +1,7 @@
 import type { Command } from 'commander';
 import { addMeasureFocus } from './focus.js';
+import { addMeasureStack } from './stack.js';
+import { addMeasureTilt } from './tilt.js';
 
 /** `focuswright measure …`: one file for each measurement. */
 export function addMeasure(program: Command): void {
@@ -10,4 +12,6 @@ export function addMeasure(program: Command): void {
       'Measures on image files: 8 or 16 bit grey PNG or TIFF, one page or several. Grey values must be linear (no gamma, no sharpening). A measurement that cannot be trusted is refused with the reason and what to do.',
     );
   addMeasureFocus(measure);
+  addMeasureStack(measure);
+  addMeasureTilt(measure);
 }

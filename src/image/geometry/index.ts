@@ -1,0 +1,1 @@
+export { type FocusTilt, focusTilt, type ShimAdvice } from './focus-tilt.js';
