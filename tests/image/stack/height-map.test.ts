@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { focusTilt, fusedImage, type GreyImage, heightPicture } from '../../../src/image/index.js';
+import { focusTilt, fusedImage, type GreyImage, type HeightMap, heightPicture } from '../../../src/image/index.js';
 import { predictedMagnification } from '../../../src/station/index.js';
 import { referenceSweep, stacked } from './reference-sweep.js';
 
@@ -11,7 +11,7 @@ const truthOf = (b: number) => sweep.truth.depthMm[Math.floor(b / columns)]![b %
 const rms = (values: readonly number[]) => Math.sqrt(values.reduce((sum, v) => sum + v * v, 0) / values.length);
 
 describe('height map of a surface rendered by numpy, depth known for every pixel', () => {
-  const map = heights!;
+  const map: HeightMap = heights!;
   const errors = [...map.heightsMm].flatMap((height, b) =>
     Number.isNaN(height) ? [] : [{ b, error: map.zeroWorkingDistanceMm - height - truthOf(b), std: map.stdsMm[b]! }],
   );
@@ -45,16 +45,15 @@ describe('height map of a surface rendered by numpy, depth known for every pixel
     const magnification = predictedMagnification({ station: sweep.station, workingDistanceMm: 307 })!;
     const request = { widthPx: 256, heightPx: 192, magnification, pixelPitchUm: 5.5, flangeWidthMm: 29 };
     const tilt = focusTilt({ heights: map, ...request });
+    const zeroMm = map.zeroWorkingDistanceMm;
     const exact: HeightMap = {
       ...map,
-      heightsMm: Float32Array.from(map.heightsMm, (h, b) =>
-        Number.isNaN(h) ? h : map.zeroWorkingDistanceMm - truthOf(b),
-      ),
+      heightsMm: Float32Array.from(map.heightsMm, (h, b) => (Number.isNaN(h) ? h : zeroMm - truthOf(b))),
     };
     const wanted = focusTilt({ heights: exact, ...request });
     if (tilt.kind !== 'measured' || wanted.kind !== 'measured') throw new Error('refused');
     for (const key of ['tiltXDeg', 'tiltYDeg', 'middleMm', 'cornerSagMm'] as const) {
-      expect(Math.abs(tilt[key].value - wanted[key].value)).toBeLessThan(2 * tilt[key].std);
+      expect(Math.abs(tilt[key].value - wanted[key].value)).toBeLessThan(2 * tilt[key].std!);
     }
     expect([tilt.shim.horizontalSide, tilt.shim.verticalSide]).toEqual(['right', 'top']);
   });
