@@ -4,7 +4,7 @@ export { type CameraInspection, inspectGenicamCamera } from './genicam/inspect-c
 export { listGenicamCameras, type ReachableCamera } from './genicam/list-cameras.js';
 export type { RecordedRow } from './recorded/frames-table.js';
 export { openRecordedBench } from './recorded/recorded-bench.js';
-export { openRecordedFolder, type RecordedFolder } from './recorded/recorded-folder.js';
+export { openRecordedFolder } from './recorded/recorded-folder.js';
 export type { StreamTarget } from './served-camera/bootstrap-registers.js';
 export { cameraFeatures } from './served-camera/camera-features.js';
 export type { ResendRequest } from './served-camera/control-channel.js';
