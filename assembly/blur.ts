@@ -41,6 +41,8 @@ class BlurJob {
   scene: usize;
   /** Row-transformed scene: [block][row] samples. */
   analysis: usize;
+  /** 0, or [block][ky ≥ 0] four real and four imaginary parts instead of the radial transfer function. */
+  transfer: usize;
 }
 
 // @ts-ignore: decorator
@@ -95,40 +97,79 @@ function lookUp(table: usize, places: usize): v128 {
   return v128.load_lane<f32>(table + ((<usize>load<u16>(places, 6)) << 2), values, 3);
 }
 
+/** One block of the spectrum × a complex transfer function, conjugate for −ky, into the column to be transformed. */
+function multiplyDirected(job: BlurJob, block: usize): void {
+  const halfRows: usize = job.halfRows;
+  const columns = v128.load(job.columnTransfer + 16 * block);
+  let from = job.spectrum + SAMPLE * block * (2 * halfRows + 1);
+  let transfer = job.transfer + 32 * block * (halfRows + 1);
+  let above = job.ping;
+  let below = job.ping + SAMPLE * <usize>job.gridRows;
+  for (let ky: usize = 0; ky <= halfRows; ky++) {
+    const h = f32x4.mul(columns, v128.load_splat<f32>(job.rowTransfer + 4 * ky));
+    const hr = f32x4.mul(h, v128.load(transfer));
+    const hi = f32x4.mul(h, v128.load(transfer, 16));
+    transfer += 32;
+    let re = v128.load(from);
+    let im = v128.load(from, 16);
+    v128.store(above, f32x4.sub(f32x4.mul(re, hr), f32x4.mul(im, hi)));
+    v128.store(above, f32x4.add(f32x4.mul(re, hi), f32x4.mul(im, hr)), 16);
+    from += SAMPLE;
+    above += SAMPLE;
+    if (ky == 0) continue;
+    below -= SAMPLE;
+    re = v128.load(from);
+    im = v128.load(from, 16);
+    v128.store(below, f32x4.add(f32x4.mul(re, hr), f32x4.mul(im, hi)));
+    v128.store(below, f32x4.sub(f32x4.mul(im, hr), f32x4.mul(re, hi)), 16);
+    from += SAMPLE;
+  }
+}
+
+/** The same with the radial transfer function, which is real. */
+function multiplyRadial(job: BlurJob, block: usize): void {
+  const halfRows: usize = job.halfRows;
+  const table = job.radialTransfer;
+  const columns = v128.load(job.columnTransfer + 16 * block);
+  let spectrum = job.spectrum + SAMPLE * block * (2 * halfRows + 1);
+  let places = job.radiusIndex + 8 * block * (halfRows + 1);
+  const ping = job.ping;
+  let h = f32x4.mul(f32x4.mul(lookUp(table, places), columns), v128.load_splat<f32>(job.rowTransfer));
+  places += 8;
+  v128.store(ping, f32x4.mul(v128.load(spectrum), h));
+  v128.store(ping, f32x4.mul(v128.load(spectrum, 16), h), 16);
+  spectrum += SAMPLE;
+  let below = ping + SAMPLE * (<usize>job.gridRows - 1);
+  let above = ping + SAMPLE;
+  for (let ky: usize = 1; ky <= halfRows; ky++) {
+    h = f32x4.mul(f32x4.mul(lookUp(table, places), columns), v128.load_splat<f32>(job.rowTransfer + 4 * ky));
+    places += 8;
+    v128.store(above, f32x4.mul(v128.load(spectrum), h));
+    v128.store(above, f32x4.mul(v128.load(spectrum, 16), h), 16);
+    v128.store(below, f32x4.mul(v128.load(spectrum, 32), h));
+    v128.store(below, f32x4.mul(v128.load(spectrum, 48), h), 16);
+    spectrum += 2 * SAMPLE;
+    above += SAMPLE;
+    below -= SAMPLE;
+  }
+}
+
 /** Spectrum × transfer function, transformed back along y and resampled to the sensor's rows. */
 export function blurColumns(job: BlurJob): void {
   const blocks: usize = job.blocks;
   const halfRows: usize = job.halfRows;
   const gridRows: usize = job.gridRows;
-  const table = job.radialTransfer;
   const ping = job.ping;
   const pong = job.pong;
   const lineBytes: usize = job.lineBytes;
   const rowTaps = job.rowTaps;
   const rowGroups: usize = job.imageRows >> 2;
-  let spectrum = job.spectrum;
-  let places = job.radiusIndex;
   const zero = f32x4.splat(0);
   for (let block: usize = 0; block < blocks; block++) {
-    const columns = v128.load(job.columnTransfer + 16 * block);
-    let h = f32x4.mul(f32x4.mul(lookUp(table, places), columns), v128.load_splat<f32>(job.rowTransfer));
-    places += 8;
-    v128.store(ping, f32x4.mul(v128.load(spectrum), h));
-    v128.store(ping, f32x4.mul(v128.load(spectrum, 16), h), 16);
-    spectrum += SAMPLE;
-    let below = ping + SAMPLE * (gridRows - 1);
-    let above = ping + SAMPLE;
-    for (let ky: usize = 1; ky <= halfRows; ky++) {
-      h = f32x4.mul(f32x4.mul(lookUp(table, places), columns), v128.load_splat<f32>(job.rowTransfer + 4 * ky));
-      places += 8;
-      v128.store(above, f32x4.mul(v128.load(spectrum), h));
-      v128.store(above, f32x4.mul(v128.load(spectrum, 16), h), 16);
-      v128.store(below, f32x4.mul(v128.load(spectrum, 32), h));
-      v128.store(below, f32x4.mul(v128.load(spectrum, 48), h), 16);
-      spectrum += 2 * SAMPLE;
-      above += SAMPLE;
-      below -= SAMPLE;
-    }
+    if (job.transfer != 0) multiplyDirected(job, block);
+    else multiplyRadial(job, block);
+    let above = ping + SAMPLE * (halfRows + 1);
+    const below = ping + SAMPLE * (gridRows - halfRows - 1);
     for (; above <= below; above += SAMPLE) {
       v128.store(above, zero);
       v128.store(above, zero, 16);

@@ -6,7 +6,7 @@ import { radialEntryCount } from '../src/twin/render/blur.js';
 import { blurOfExposure } from '../src/twin/render/blur-of-exposure.js';
 import { fastBlurredImager } from '../src/twin/render/blurred-image.fast.js';
 import { frameKernel } from '../src/twin/render/frame-kernel.js';
-import { pupilOtf } from '../src/twin/render/pupil-otf.js';
+import { pupilsOfLight } from '../src/twin/render/light-lines.js';
 import { renderGrid } from '../src/twin/render/render-grid.js';
 import { paintPiece } from '../src/twin/render/scene-piece.js';
 import { fieldOfScene } from '../src/twin/scenes/field-of-scene.js';
@@ -52,7 +52,7 @@ describe('simulated station, 1280 × 1024, parts', () => {
     marginPx: 30,
   });
   const kernel = frameKernel();
-  const exposure = fastExposure({
+  const { expose } = fastExposure({
     kernel,
     ...size,
     strideCount: 1280,
@@ -62,12 +62,13 @@ describe('simulated station, 1280 × 1024, parts', () => {
   });
   const draws = noiseDraws({ seed: 1, strideCount: 1280, heightPx: 1024 });
   const imager = fastBlurredImager({ kernel, ...size });
-  const pupil = pupilOtf({ sphericalWaves: 0.5, highestS: 0.8 });
+  const pupils = pupilsOfLight({ comaWaves: 0, highestS: 0.8 });
+  const white = pupils([{ weight: 1, wavelengthRatio: 1, shiftWaves: 0, sphericalWaves: 0.5 }]);
   const scene = scenes['glazed-ware'](fieldOfScene(station), 1);
   const blurAt = (waves: number) =>
     blurOfExposure({
       grid,
-      pupil,
+      light: white,
       defocusWaves: Float64Array.of(waves),
       workingFNumber: 4.2,
       wavelengthNm: 525,
@@ -93,6 +94,6 @@ describe('simulated station, 1280 × 1024, parts', () => {
     imager.image(blur);
   });
   bench('noise and grey values', () => {
-    exposure({ image, electronsAtWhiteE: 9000 }, draws.frame(frameId++));
+    expose({ image, electronsAtWhiteE: 9000 }, draws.frame(frameId++));
   });
 });

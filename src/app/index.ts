@@ -9,6 +9,7 @@ export * from './load-station.js';
 export * from './open-bench.js';
 export * from './package-files.js';
 export * from './read-image.js';
+export * from './run-autofocus.js';
 export * from './run-commission.js';
 export * from './run-plan.js';
 export * from './run-search.js';

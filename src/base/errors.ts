@@ -68,6 +68,10 @@ export const errorCatalogue = {
     what: 'The region of interest does not lie inside the image.',
     remedy: 'Give --roi x,y,w,h in whole pixels, counted from the top left corner, inside the image.',
   },
+  'region-too-small': {
+    what: 'The region is too small to judge focus by.',
+    remedy: 'Give a larger region with --roi x,y,w,h; 128 × 128 pixels and more are found faster and in less light.',
+  },
   'camera-address-unknown': {
     what: 'The camera address is not one this version can open.',
     remedy: 'Use `simulated`, `frames:DIR` or `genicam:CAMERA`; `focuswright cameras` lists what is reachable.',

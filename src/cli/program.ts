@@ -1,5 +1,6 @@
 import { Command } from 'commander';
 import { softwareVersion } from '../app/index.js';
+import { addAutofocus } from './commands/autofocus.js';
 import { addCameras, addCheck, addInspect } from './commands/cameras.js';
 import { addCommission } from './commands/commission.js';
 import { addMeasure } from './commands/measure/index.js';
@@ -32,6 +33,7 @@ export function buildProgram(): Command {
   addPlan(program);
   addTolerance(program);
   addSearch(program);
+  addAutofocus(program);
   addCameras(program);
   addInspect(program);
   addCheck(program);

@@ -53,8 +53,8 @@ export interface FocusCamera {
   stream(options?: { count?: number; signal?: CancelSignal }): AsyncIterable<Frame>;
   /** Brings the lens to its safe power. Never throws; called on every way out. */
   park(): Promise<void>;
-  /** Parks and frees the device; later calls throw `camera-closed`. */
-  close(): Promise<void>;
+  /** Parks (with `keepPower` leaves the lens where it is) and frees the device; later calls throw `camera-closed`. */
+  close(options?: { keepPower?: boolean }): Promise<void>;
 }
 
 /** Whatever brings the target to a distance: the simulated world, the recorded folder, or a person who is asked. */

@@ -47,6 +47,7 @@ export async function guardLens(camera: FocusCamera, limits: LensLimits): Promis
       ...now,
       powerMinDpt: Math.max(min, now.powerMinDpt),
       powerMaxDpt: Math.min(max, now.powerMaxDpt),
+      powersDpt: now.powersDpt?.filter((power) => power >= min && power <= max) ?? null,
       currentMinMa: tighterBound(Math.max, now.currentMinMa, limits.currentMinMa),
       currentMaxMa: tighterBound(Math.min, now.currentMaxMa, limits.currentMaxMa),
     };

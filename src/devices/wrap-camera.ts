@@ -16,7 +16,7 @@ export function wrapCamera(camera: FocusCamera, changed: Partial<FocusCamera>): 
     grab: (options) => camera.grab(options),
     stream: (options) => camera.stream(options),
     park: () => camera.park(),
-    close: () => camera.close(),
+    close: (options) => camera.close(options),
     ...changed,
   };
 }

@@ -3,7 +3,7 @@ import { diffractionMtf } from './diffraction.js';
 import { pupilShapeOtf } from './pupil-shape-otf.js';
 
 /** Primary coma at the pupil's edge / its rms with the tilt that shifts the image taken out: 6·√2. */
-const edgePerRms = Math.sqrt(72);
+export const comaEdgePerRms = Math.sqrt(72);
 
 /**
  * Loss of contrast from primary coma, in focus.
@@ -31,7 +31,7 @@ export function comaMtf({
       normalisedFrequency: s,
       discs: [{ centreX: 0, centreY: 0, radius: 1 }],
       defocusWaves: 0,
-      comaWaves: comaRmsWaves * edgePerRms,
+      comaWaves: comaRmsWaves * comaEdgePerRms,
       comaAzimuthRad,
     });
     return Math.hypot(real, imaginary);

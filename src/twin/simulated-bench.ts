@@ -1,12 +1,13 @@
 import { type Clock, requireInteger, seededRandom } from '../base/index.js';
 import type { Bench } from '../devices/index.js';
-import type { Station } from '../station/index.js';
+import { comaEdgePerRms, pupilView } from '../optics/index.js';
+import { gravityComaRmsWavesOf, middleFNumberOf, type Station, spectrumOf } from '../station/index.js';
 import { type BuildErrors, drawBuildErrors } from './build-errors.js';
 import { type Fault, faultPlan } from './faults.js';
 import { illuminationOverField } from './illumination.js';
 import { lensDynamics } from './lens/lens-dynamics.js';
 import { type FrameKernel, frameKernel } from './render/frame-kernel.js';
-import { imageFormation, type LightColour } from './render/image-formation.js';
+import { exposureParts, imageFormation, type LightColour } from './render/image-formation.js';
 import { twoPlanes } from './render/two-planes.js';
 import { fieldOfScene } from './scenes/field-of-scene.js';
 import { type Scene, scenes } from './scenes/index.js';
@@ -25,6 +26,8 @@ export interface SimulatedBench extends Bench {
   truth: BuildErrors;
   /** True focal powers during the last exposure, in equal parts of it; empty before the first. */
   seenPowersDpt(): Float64Array;
+  /** Paints the scene at the target's place ahead of the next frame, which takes ten times as long as a frame. */
+  prepare(): void;
 }
 
 /** Margin around the lens's limits for temperature, drift, hysteresis and overshoot. */
@@ -74,9 +77,11 @@ export function createSimulatedBench({
   const world: World = {
     scene: scene ?? scenes[station.rehearsal.scene](fieldOfScene(station), seed),
     workingDistanceMm: (station.task.nearMm + station.task.farMm) / 2,
+    speedMmPerS: 0,
     lightRatio: plan.lightRatio,
     temperatureAt: (timeMs) => warming(timeMs) + plan.temperatureRiseDegC(timeMs),
   };
+  const middleFNumber = middleFNumberOf(station, station.layout.fNumber);
   const size = { widthPx: chip.widthPx, heightPx: chip.heightPx };
   const strideCount = 4 * Math.ceil(chip.widthPx / 4);
   const kernel = frameKernel();
@@ -88,13 +93,6 @@ export function createSimulatedBench({
     deadPixelCount: truth.deadPixelCount,
     hotPixelCount: truth.hotPixelCount,
     darkNonUniformityE: truth.darkNonUniformityE,
-    illuminationAt: illuminationOverField({
-      model,
-      focalPowerDpt: station.controls.parkPowerDpt,
-      ...size,
-      pixelPitchUm: chip.pixelPitchUm,
-      cornerLossRatio: truth.cornerLossRatio,
-    }),
     random: random.fork('fixed-pattern'),
   });
   const sensor = simulatedSensor({
@@ -103,6 +101,12 @@ export function createSimulatedBench({
     strideCount,
     sensor: chip,
     pattern,
+    fieldLight: illuminationOverField({
+      model,
+      ...size,
+      pixelPitchUm: chip.pixelPitchUm,
+      cornerLossRatio: truth.cornerLossRatio,
+    }),
     random: random.fork('hot-pixels'),
     seed,
   });
@@ -116,6 +120,8 @@ export function createSimulatedBench({
       wavelengthNm: light.wavelengthNm,
       ...(colours && { colours }),
       sphericalAberrationNm: truth.sphericalAberrationNm,
+      comaNm: comaEdgePerRms * gravityComaRmsWavesOf(station) * light.wavelengthNm,
+      spectrumAt: (focalPowerDpt) => spectrumOf({ station, model, focalPowerDpt }),
       powerMinDpt: truth.lensGain * tunableLens.powerMinDpt + truth.lensOffsetDpt - marginDpt,
       powerMaxDpt: truth.lensGain * tunableLens.powerMaxDpt + truth.lensOffsetDpt + marginDpt,
     });
@@ -130,9 +136,9 @@ export function createSimulatedBench({
         });
   let seenPowersDpt = new Float64Array(0);
   const noting: typeof optics = {
-    image(truePowersDpt) {
+    image(truePowersDpt, smearMm) {
       seenPowersDpt = Float64Array.from(truePowersDpt);
-      return optics.image(truePowersDpt);
+      return optics.image(truePowersDpt, smearMm);
     },
   };
   const lens = lensDynamics({
@@ -153,12 +159,14 @@ export function createSimulatedBench({
       lens,
       optics: noting,
       sensor,
+      brightnessAt: (focalPowerDpt) => (middleFNumber / pupilView({ model, focalPowerDpt }).workingFNumber) ** 2,
       random: random.fork('camera'),
     }),
     stage: simulatedStage({ world, errors: truth, random: random.fork('stage'), sleep: clock.sleep }),
     world,
     truth,
     seenPowersDpt: () => seenPowersDpt,
+    prepare: () => void optics.image(new Float64Array(exposureParts).fill(lens.reportedDpt())),
   };
 }
 
@@ -169,6 +177,9 @@ const fartherBy = (world: World, distanceMm: number): World => ({
   },
   get workingDistanceMm() {
     return world.workingDistanceMm + distanceMm;
+  },
+  get speedMmPerS() {
+    return world.speedMmPerS;
   },
   get lightRatio() {
     return world.lightRatio;

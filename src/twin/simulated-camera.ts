@@ -1,5 +1,6 @@
 import { type Clock, FocuswrightError, type Random, requireNumber, throwIfCancelled } from '../base/index.js';
 import { completeCamera, type FocusCamera, plainCapabilities } from '../devices/index.js';
+import type { GreyImage } from '../image/index.js';
 import { photonsPerPixel } from '../optics/index.js';
 import { type Station, whiteIrradianceUwPerCm2 } from '../station/index.js';
 import type { BuildErrors } from './build-errors.js';
@@ -33,6 +34,7 @@ export function simulatedCamera({
   lens,
   optics,
   sensor,
+  brightnessAt,
   random,
 }: {
   station: Station;
@@ -43,6 +45,8 @@ export function simulatedCamera({
   lens: LensDynamics;
   optics: ImageFormation;
   sensor: SimulatedSensor;
+  /** Light in the middle of the field at a true power, relative to that in the middle of the task's range. */
+  brightnessAt: (focalPowerDpt: number) => number;
   random: Random;
 }): FocusCamera {
   const { sensor: chip, tunableLens, light } = station.parts;
@@ -77,16 +81,23 @@ export function simulatedCamera({
 
   const whiteUwPerCm2 = whiteIrradianceUwPerCm2(station);
   /** Charge of a pixel that sees a white target in the middle of the field. */
-  const whiteLight = (usedExposureMs: number) => ({
+  const whiteLight = (usedExposureMs: number, focalPowerDpt: number) => ({
     electronsAtWhiteE:
       chip.quantumEfficiency *
       photonsPerPixel({
-        irradianceUwPerCm2: whiteUwPerCm2 * world.lightRatio,
+        irradianceUwPerCm2: whiteUwPerCm2 * world.lightRatio * brightnessAt(focalPowerDpt),
         exposureMs: usedExposureMs,
         wavelengthNm: light.wavelengthNm,
         pixelPitchUm: chip.pixelPitchUm,
       }),
   });
+
+  function exposed(powersDpt: Float64Array, usedExposureMs: number, frameId: number): GreyImage {
+    const middleDpt = powersDpt[powersDpt.length >> 1]!;
+    sensor.illuminate(middleDpt);
+    const image = optics.image(powersDpt, (world.speedMmPerS * usedExposureMs) / 1000);
+    return sensor.read({ ...whiteLight(usedExposureMs, middleDpt), image, frameId });
+  }
 
   async function park(): Promise<void> {
     if (open && !faults.linkLostAt(frameCount + 1)) command(station.controls.parkPowerDpt);
@@ -167,7 +178,7 @@ export function simulatedCamera({
       const temperatureDegC = temperatureReadingDegC();
       const lost = faults.losesFrame();
       const arriveMs = untilMs + chip.readoutMs + faults.frameDelayMs();
-      const image = lost ? null : sensor.read({ ...whiteLight(usedExposureMs), image: optics.image(powers), frameId });
+      const image = lost ? null : exposed(powers, usedExposureMs, frameId);
       await clock.sleep(Math.max(0, arriveMs - clock.nowMs()));
       if (signal) throwIfCancelled(signal, 'grabbing a frame');
       if (image === null) throw new FocuswrightError('frame-lost', { camera: id, frame: frameId });
@@ -184,8 +195,8 @@ export function simulatedCamera({
       };
     },
     park,
-    async close() {
-      await park();
+    async close({ keepPower = false } = {}) {
+      if (!keepPower) await park();
       open = false;
     },
   });

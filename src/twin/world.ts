@@ -5,6 +5,8 @@ export interface World {
   scene: Scene;
   /** True working distance of the target, from the mechanical front of the foremost part. */
   workingDistanceMm: number;
+  /** Speed of the target along the image's x. Each exposure finds it in the same place, as behind a trigger. */
+  speedMmPerS: number;
   /** Light relative to what the station file says. */
   lightRatio: number;
   /** True temperature of the lens. */

@@ -79,10 +79,7 @@ export async function serveTwin(request: ServeTwinRequest): Promise<ServedTwin> 
     workerData: {
       station,
       seed: request.seed,
-      // The thread takes one frame of its own before it is ready.
-      faults: faults.station.map((fault) =>
-        fault.kind === 'lost-link' ? { ...fault, frameCount: fault.frameCount + 1 } : fault,
-      ),
+      faults: faults.station,
       scene: request.scene,
       secondPlaneMm: request.secondPlaneMm,
       wireFaults: faults.wire,

@@ -13,7 +13,7 @@ const port = parentPort!;
 const tell = (message: FromThread) => port.postMessage(message);
 const wallMs = () => Number(process.hrtime.bigint() - startNs) / 1e6;
 const clock = slavedClock({ wallMs, wait: (durationMs) => wait(durationMs) });
-const { camera, stage } = createSimulatedBench({
+const { camera, stage, prepare } = createSimulatedBench({
   station,
   seed,
   faults,
@@ -120,6 +120,8 @@ async function place(atMs: number, workingDistanceMm: number): Promise<void> {
     () => true,
     () => false,
   );
+  // Not while a client waits for its frame.
+  if (isPlaced) prepare();
   tell({ type: 'target', isPlaced });
 }
 
@@ -158,7 +160,6 @@ const lensTimer = setInterval(() => {
 }, lensEveryMs);
 
 const { settlingMs } = await camera.capabilities();
-// The first frame paints the scene and takes ten times as long: not while a client waits.
-await camera.grab().catch(() => {});
+prepare();
 await tellLens();
 tell({ type: 'ready', settlingMs: settlingMs ?? 0 });

@@ -32,7 +32,7 @@ const frequenciesPerPx = Array.from({ length: 51 }, (_, i) => i / 100);
  *          offset from best focus; the uncertainty of focus counts as the loss of contrast one standard deviation
  *          farther off.
  * Returns  the reading, or a refusal with its reason (no edge, each edge unusable, task frequency beyond the sensor).
- * Trust    the prediction is on the axis and for the centre wavelength; off axis and in white light it is an upper limit.
+ * Trust    the prediction is on the axis; off axis it is an upper limit. Coma counts in its worst direction.
  */
 export function compareEdge({
   station,

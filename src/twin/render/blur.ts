@@ -1,12 +1,21 @@
+import type { PolarTransfer } from './polar-transfer.js';
 import type { RenderGrid } from './render-grid.js';
 
 /** Entries of a radial transfer function, evenly spaced from 0 to the grid's highest frequency. */
 export const radialEntryCount = 16384;
 
 /** How the scene is blurred and scaled onto the sensor in one exposure. */
-export interface Blur {
-  /** Transfer function over the radius, `radialEntryCount` entries; signed. */
-  radialTransfer: Float32Array;
+export type Blur = BlurFactors &
+  (
+    | {
+        /** Transfer function of the lens over the radius, `radialEntryCount` entries; signed. */
+        radialTransfer: Float32Array;
+        polarTransfer: null;
+      }
+    | { radialTransfer: null; polarTransfer: PolarTransfer }
+  );
+
+interface BlurFactors {
   /** Factors along x, for kx = 0 … halfColumnCount: pixel aperture and correction of the scene's sampling. */
   columnTransfer: Float32Array;
   /** Factors along y, for ky = 0 … halfRowCount. */

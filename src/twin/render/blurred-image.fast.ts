@@ -2,6 +2,7 @@ import { type Blur, type BlurredImager, radialEntry, radialEntryCount } from './
 import { placeInPeriod } from './blurred-image.js';
 import type { FrameKernel } from './frame-kernel.js';
 import { kaiserBessel, tapCount } from './kaiser-bessel.js';
+import { directionPlace, type PolarTransfer, polarValue, radiusPlace } from './polar-transfer.js';
 import { highestFrequencyPerMm, type RenderGrid, radialFrequencyPerMm } from './render-grid.js';
 import { writeTransformPlan } from './transform-plan.js';
 
@@ -34,6 +35,7 @@ const jobFields = [
   'image',
   'scene',
   'analysis',
+  'transfer',
 ] as const;
 type BlurJob = Record<(typeof jobFields)[number], number>;
 
@@ -50,16 +52,21 @@ export function fastBlurredImager({
   kernel,
   widthPx,
   heightPx,
+  directed = false,
 }: {
   kernel: FrameKernel;
   widthPx: number;
   heightPx: number;
+  /** Keeps memory for blurs that depend on direction. */
+  directed?: boolean;
 }): BlurredImager {
   const mark = kernel.allocate(0);
   const strideCount = 4 * Math.ceil(widthPx / 4);
   let grid: RenderGrid;
   let job: BlurJob;
   let jobAt = 0;
+  let transferAt = 0;
+  let transferLength = 0;
   let columnWindow: ReturnType<typeof kaiserBessel>;
   let rowWindow: ReturnType<typeof kaiserBessel>;
 
@@ -72,6 +79,8 @@ export function fastBlurredImager({
       kernel.releaseFrom(mark);
       jobAt = kernel.allocate(4 * jobFields.length);
       job = layOutMemory(kernel, grid, strideCount, heightPx);
+      transferLength = directed ? 8 * job.blocks * (grid.halfRowCount + 1) : 0;
+      transferAt = kernel.allocate(4 * transferLength);
       const scratch = kernel.allocate(0);
       job.scene = kernel.allocate(4 * reflectance.length);
       job.analysis = kernel.allocate(sampleBytes * job.blocks * job.gridRows);
@@ -83,7 +92,11 @@ export function fastBlurredImager({
     },
     image(blur) {
       const buffer = kernel.buffer();
-      new Float32Array(buffer, job.radialTransfer, radialEntryCount).set(blur.radialTransfer);
+      if (blur.polarTransfer === null) {
+        new Float32Array(buffer, job.radialTransfer, radialEntryCount).set(blur.radialTransfer);
+      } else writeTransfer(new Float32Array(buffer, transferAt, transferLength), blur.polarTransfer, grid);
+      new Uint32Array(buffer, jobAt, jobFields.length)[jobFields.indexOf('transfer')] =
+        blur.polarTransfer === null ? 0 : transferAt;
       writeFactors(new Float32Array(buffer, job.columnTransfer, 4 * job.blocks), blur.columnTransfer, (k) =>
         columnWindow.transform(k / grid.gridColumnCount),
       );
@@ -142,6 +155,7 @@ function layOutMemory(kernel: FrameKernel, grid: RenderGrid, strideCount: number
     image: kernel.allocate(4 * strideCount * imageRows),
     scene: 0,
     analysis: 0,
+    transfer: 0,
   };
   new Float32Array(kernel.buffer(), job.unfolding, unfolding.length).set(unfolding);
   return job;
@@ -157,6 +171,27 @@ function writeRadiusIndex(buffer: ArrayBuffer, job: BlurJob, grid: RenderGrid): 
         const known = Math.min(kx, grid.halfColumnCount);
         index[at++] = radialEntry(radialFrequencyPerMm(grid, known, ky), highest);
       }
+    }
+  }
+}
+
+/** [block][ky ≥ 0] four real and four imaginary parts of the lens's transfer function. */
+function writeTransfer(target: Float32Array, polar: PolarTransfer, grid: RenderGrid): void {
+  const highest = highestFrequencyPerMm(grid);
+  const value = new Float32Array(2);
+  const place = { direction: 0, radius: 0 };
+  let at = 0;
+  for (let block = 0; at < target.length; block++) {
+    for (let ky = 0; ky <= grid.halfRowCount; ky++) {
+      for (let lane = 0; lane < 4; lane++) {
+        const kx = Math.min(4 * block + lane, grid.halfColumnCount);
+        place.direction = directionPlace(kx / grid.periodWidthMm, ky / grid.periodHeightMm);
+        place.radius = radiusPlace(radialFrequencyPerMm(grid, kx, ky), highest);
+        polarValue(polar, place, value, 0);
+        target[at + lane] = value[0]!;
+        target[at + 4 + lane] = value[1]!;
+      }
+      at += 8;
     }
   }
 }

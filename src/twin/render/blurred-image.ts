@@ -1,5 +1,6 @@
 import { type Blur, type BlurredImager, radialEntry } from './blur.js';
 import { fourierSeries } from './fourier-series.js';
+import { directionPlace, polarValue, radiusPlace } from './polar-transfer.js';
 import { highestFrequencyPerMm, type RenderGrid, radialFrequencyPerMm } from './render-grid.js';
 
 /**
@@ -41,6 +42,7 @@ function drawImage({
   const { halfColumnCount, halfRowCount } = grid;
   const highest = highestFrequencyPerMm(grid);
   const image = new Float32Array(widthPx * heightPx);
+  const lens = new Float64Array(2);
   const lineReal = new Float64Array(halfColumnCount + 1);
   const lineImaginary = new Float64Array(halfColumnCount + 1);
   for (let row = 0; row < heightPx; row++) {
@@ -51,13 +53,13 @@ function drawImage({
       const c = Math.cos(2 * Math.PI * ky * y);
       const s = Math.sin(2 * Math.PI * ky * y);
       for (let kx = 0; kx <= halfColumnCount; kx++) {
-        const h =
-          blur.radialTransfer[radialEntry(radialFrequencyPerMm(grid, kx, ky), highest)]! *
-          blur.columnTransfer[kx]! *
-          blur.rowTransfer[Math.abs(ky)]!;
+        const h = blur.columnTransfer[kx]! * blur.rowTransfer[Math.abs(ky)]!;
+        lensTransferAt(grid, blur, { kx, ky, highest }, lens);
         const from = (ky + halfRowCount) * (halfColumnCount + 1) + kx;
-        lineReal[kx]! += h * (scene.real[from]! * c - scene.imaginary[from]! * s);
-        lineImaginary[kx]! += h * (scene.real[from]! * s + scene.imaginary[from]! * c);
+        const real = h * (scene.real[from]! * lens[0]! - scene.imaginary[from]! * lens[1]!);
+        const imaginary = h * (scene.real[from]! * lens[1]! + scene.imaginary[from]! * lens[0]!);
+        lineReal[kx]! += real * c - imaginary * s;
+        lineImaginary[kx]! += real * s + imaginary * c;
       }
     }
     for (let column = 0; column < widthPx; column++) {
@@ -71,6 +73,24 @@ function drawImage({
     }
   }
   return image;
+}
+
+/** The lens's transfer function at one frequency, written to `to` as [real, imaginary]. */
+function lensTransferAt(
+  grid: RenderGrid,
+  { radialTransfer, polarTransfer }: Blur,
+  { kx, ky, highest }: { kx: number; ky: number; highest: number },
+  to: Float64Array,
+): void {
+  const radial = radialFrequencyPerMm(grid, kx, ky);
+  if (polarTransfer === null) {
+    to[0] = radialTransfer[radialEntry(radial, highest)]!;
+    to[1] = 0;
+    return;
+  }
+  const direction = directionPlace(kx / grid.periodWidthMm, ky / grid.periodHeightMm);
+  polarValue(polarTransfer, { direction, radius: radiusPlace(radial, highest) }, to, 0);
+  if (ky < 0) to[1] = -to[1]!;
 }
 
 /**

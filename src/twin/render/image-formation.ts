@@ -1,20 +1,21 @@
 import { mmFromNm, mmFromUm } from '../../base/index.js';
-import type { LayoutModel } from '../../optics/index.js';
+import type { ColourLine, LayoutModel } from '../../optics/index.js';
 import { type OpticalState, opticalStateAt } from '../true-optics.js';
 import type { World } from '../world.js';
-import type { Blur } from './blur.js';
 import { blurOfExposure } from './blur-of-exposure.js';
 import { fastBlurredImager } from './blurred-image.fast.js';
 import type { FrameKernel } from './frame-kernel.js';
-import { fastPupilOtf } from './pupil-otf.fast.js';
-import type { PupilOtf } from './pupil-otf.js';
+import { type LightLine, linesOfSpectrum, pupilsOfLight } from './light-lines.js';
 import { renderGrid } from './render-grid.js';
 import { paintPiece } from './scene-piece.js';
 
 /** Noise-free images of the world through the true optics. */
 export interface ImageFormation {
-  /** Image for an exposure, from the true focal powers in `exposureParts` equal parts of it; reused by the next call. */
-  image(truePowersDpt: Float64Array): Float32Array;
+  /**
+   * Image for an exposure, from the true focal powers in `exposureParts` equal parts of it and the way that the object went
+   * during it; reused by the next call.
+   */
+  image(truePowersDpt: Float64Array, smearMm?: number): Float32Array;
 }
 
 /** One wavelength of the light. */
@@ -50,6 +51,9 @@ interface FormationParts {
   wavelengthNm: number;
   colours?: readonly LightColour[];
   sphericalAberrationNm: number;
+  /** At the pupil's edge. */
+  comaNm?: number;
+  spectrumAt?: (focalPowerDpt: number) => readonly ColourLine[] | null;
   powerMinDpt: number;
   powerMaxDpt: number;
 }
@@ -58,10 +62,11 @@ interface FormationParts {
  * Image formation in the true layout.
  *
  * Model    flat target square to the axis; scale along chief rays, one blur over the whole field (no field curvature);
- *          transfer functions of the colours add by their weights
- * Input    `powerMinDpt`, `powerMaxDpt`: true powers that can come; sets the piece of the scene that is kept. `colours`
- *          by default the wavelength alone.
- * Trust    spherical aberration is taken as the same number of waves at every colour; strong
+ *          transfer functions of the colours add by their weights; gravity, and with it the coma, along the image's y
+ * Input    `powerMinDpt`, `powerMaxDpt`: true powers that can come; sets the piece of the scene that is kept.
+ *          `spectrumAt`: the light's wavelengths with their focuses at a power, null: the centre alone; `colours` stand in
+ *          its place.
+ * Trust    of `colours` spherical aberration is taken as the same number of waves at each; strong
  *          defocus sees past the kept margin (an eighth of the field): there the scene repeats.
  */
 export function imageFormation({
@@ -72,8 +77,10 @@ export function imageFormation({
   heightPx,
   pixelPitchUm,
   wavelengthNm,
-  colours = [{ wavelengthNm, weight: 1, focusShiftDpt: 0 }],
+  colours,
   sphericalAberrationNm,
+  comaNm = 0,
+  spectrumAt = () => null,
   powerMinDpt,
   powerMaxDpt,
 }: FormationParts): ImageFormation {
@@ -83,20 +90,36 @@ export function imageFormation({
     leastHighestPerPx,
     Math.min(highestPerPx, Math.sqrt(mostPixelsKeptWhole / (widthPx * heightPx))),
   );
+  const wavelengths = [
+    wavelengthNm,
+    ...(colours ?? [powerMinDpt, powerMaxDpt].flatMap((power) => spectrumAt(power) ?? [])).map(
+      (line) => line.wavelengthNm,
+    ),
+  ];
   /** Longest wavelength over the reference: the cutoff lies lower for it, so its row reaches further. */
-  const reddest = Math.max(...colours.map((colour) => colour.wavelengthNm / wavelengthNm));
-  const bluest = Math.min(...colours.map((colour) => colour.wavelengthNm / wavelengthNm));
-  const imager = fastBlurredImager({ kernel, widthPx, heightPx });
+  const reddest = Math.max(...wavelengths) / wavelengthNm;
+  const bluest = Math.min(...wavelengths) / wavelengthNm;
+  const imager = fastBlurredImager({ kernel, widthPx, heightPx, directed: comaNm !== 0 });
   const stateAt = (focalPowerDpt: number): OpticalState =>
-    opticalStateAt({
-      model,
-      focalPowerDpt,
-      workingDistanceMm: world.workingDistanceMm,
-      wavelengthNm,
-    });
-  let pupil: PupilOtf | null = null;
+    opticalStateAt({ model, focalPowerDpt, workingDistanceMm: world.workingDistanceMm, wavelengthNm });
+  let pupils: ReturnType<typeof pupilsOfLight> | null = null;
   let placed: { scene: World['scene']; workingDistanceMm: number; grid: ReturnType<typeof renderGrid> } | null = null;
-  let last: { waves: Float64Array; image: Float32Array } | null = null;
+  let last: { waves: Float64Array; smearMm: number; image: Float32Array } | null = null;
+
+  function linesAt(focalPowerDpt: number, { defocusWaves, workingFNumber }: OpticalState): LightLine[] {
+    if (colours) {
+      return colours.map((colour) => ({
+        weight: colour.weight,
+        wavelengthRatio: colour.wavelengthNm / wavelengthNm,
+        shiftWaves: stateAt(focalPowerDpt - colour.focusShiftDpt).defocusWaves - defocusWaves,
+        sphericalWaves,
+      }));
+    }
+    const spectrum = spectrumAt(focalPowerDpt);
+    return spectrum
+      ? linesOfSpectrum({ spectrum, wavelengthNm, workingFNumber, sphericalWaves })
+      : [{ weight: 1, wavelengthRatio: 1, shiftWaves: 0, sphericalWaves }];
+  }
 
   function gridOfPlacement() {
     const { scene } = world;
@@ -118,56 +141,37 @@ export function imageFormation({
     });
     const seamMm = (4 * pixelPitchMm) / ends[0]!.magnification;
     imager.loadScene(grid, paintPiece({ scene, grid, seamMm }));
-    pupil ??= fastPupilOtf({ sphericalWaves, highestS: highestSOf((1.6 * highestPerPx * reddest) / cutoffPerPx) });
+    pupils ??= pupilsOfLight({
+      comaWaves: comaNm / wavelengthNm,
+      highestS: highestSOf((1.6 * highestPerPx * reddest) / cutoffPerPx),
+    });
     placed = { scene, workingDistanceMm: world.workingDistanceMm, grid };
     last = null;
     return grid;
   }
 
   return {
-    image(truePowersDpt) {
+    image(truePowersDpt, smearMm = 0) {
       const grid = gridOfPlacement();
       const states = Array.from(truePowersDpt, stateAt);
       const middleDpt = truePowersDpt[truePowersDpt.length >> 1]!;
       const { magnification, workingFNumber } = states[states.length >> 1]!;
-      // Focused where the variance of the wavefront is least: W20 = −W040.
-      const waves = takenTogether(states.map(({ defocusWaves }) => defocusWaves - sphericalWaves));
-      if (last && sameBlur(last.waves, waves)) return last.image;
-      const blur = sumOfBlurs(
-        colours.map((colour) => {
-          const { defocusWaves } = stateAt(middleDpt - colour.focusShiftDpt);
-          const shiftWaves = defocusWaves - states[states.length >> 1]!.defocusWaves;
-          return {
-            weight: colour.weight,
-            blur: blurOfExposure({
-              grid,
-              pupil: pupil!,
-              defocusWaves: waves.map(
-                (value) =>
-                  ((value + sphericalWaves + shiftWaves) * wavelengthNm) / colour.wavelengthNm - sphericalWaves,
-              ),
-              workingFNumber,
-              wavelengthNm: colour.wavelengthNm,
-              pixelPitchMm,
-              magnification,
-            }),
-          };
-        }),
-      );
-      last = { waves, image: imager.image(blur) };
+      const waves = takenTogether(states.map(({ defocusWaves }) => defocusWaves));
+      if (last && last.smearMm === smearMm && sameBlur(last.waves, waves)) return last.image;
+      const blur = blurOfExposure({
+        grid,
+        light: pupils!(linesAt(middleDpt, states[states.length >> 1]!)),
+        defocusWaves: waves,
+        workingFNumber,
+        wavelengthNm,
+        pixelPitchMm,
+        magnification,
+        smearMm,
+      });
+      last = { waves, smearMm, image: imager.image(blur) };
       return last.image;
     },
   };
-}
-
-function sumOfBlurs(parts: readonly { weight: number; blur: Blur }[]): Blur {
-  const [first] = parts;
-  if (parts.length === 1) return first!.blur;
-  const radialTransfer = new Float32Array(first!.blur.radialTransfer.length);
-  for (const { weight, blur } of parts) {
-    for (let i = 0; i < radialTransfer.length; i++) radialTransfer[i]! += weight * blur.radialTransfer[i]!;
-  }
-  return { ...first!.blur, radialTransfer };
 }
 
 /** A little more than is needed, in steps, so that many layouts share the rows of one pupil. */

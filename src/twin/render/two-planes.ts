@@ -19,9 +19,9 @@ export function twoPlanes({
   firstRightPx: number;
 }): ImageFormation {
   return {
-    image(truePowersDpt) {
-      const image = left.image(truePowersDpt).slice();
-      const other = right.image(truePowersDpt);
+    image(truePowersDpt, smearMm) {
+      const image = left.image(truePowersDpt, smearMm).slice();
+      const other = right.image(truePowersDpt, smearMm);
       for (let start = 0; start < image.length; start += strideCount) {
         image.set(other.subarray(start + firstRightPx, start + strideCount), start + firstRightPx);
       }

@@ -2,6 +2,13 @@ import type { FrameKernel } from '../render/frame-kernel.js';
 import { type Exposure, type SensorModel, smallMeanE } from './exposure.js';
 import type { NoiseDraws } from './noise-draws.js';
 
+/** A sensor that is exposed by a kernel. */
+export interface FastExposure {
+  expose(exposure: Pick<Exposure, 'image' | 'electronsAtWhiteE'>, draws: NoiseDraws): Uint16Array;
+  /** Other light over the field: `strideCount` values a row, as at the start. */
+  setResponse(response: Float32Array): void;
+}
+
 /**
  * As `expose`, by a kernel. The image is taken where it lies if that is the kernel's memory.
  *
@@ -24,7 +31,7 @@ export function fastExposure({
   normals: Float32Array;
   response: Float32Array;
   sensor: SensorModel;
-}): (exposure: Pick<Exposure, 'image' | 'electronsAtWhiteE'>, draws: NoiseDraws) => Uint16Array {
+}): FastExposure {
   const jobAt = kernel.allocate(64);
   const responseAt = kernel.allocate(4 * response.length);
   const normalsAt = kernel.allocate(4 * normals.length);
@@ -33,7 +40,7 @@ export function fastExposure({
   const imageAt = kernel.allocate(4 * strideCount * heightPx);
   new Float32Array(kernel.buffer(), responseAt, response.length).set(response);
   new Float32Array(kernel.buffer(), normalsAt, normals.length).set(normals);
-  return ({ image, electronsAtWhiteE }, draws) => {
+  const expose: FastExposure['expose'] = ({ image, electronsAtWhiteE }, draws) => {
     const buffer = kernel.buffer();
     const inPlace = image.buffer === buffer;
     if (!inPlace) new Float32Array(buffer, imageAt, image.length).set(image);
@@ -62,4 +69,7 @@ export function fastExposure({
     kernel.expose(jobAt);
     return new Uint16Array(buffer, greyAt, widthPx * heightPx).slice();
   };
+  const setResponse = (changed: Float32Array) =>
+    new Float32Array(kernel.buffer(), responseAt, changed.length).set(changed);
+  return { expose, setResponse };
 }

@@ -2,7 +2,7 @@ import type { Random } from '../../base/index.js';
 
 /** What is different about each pixel, the same in every frame. */
 export interface FixedPattern {
-  /** Relative illumination × photo response, `strideCount` values a row. */
+  /** Photo response of each pixel relative to the mean, `strideCount` values a row. */
   response: Float32Array;
   /** Charge of each pixel in the dark, beside the black level; null: none. */
   darkE: Float32Array | null;
@@ -15,9 +15,8 @@ const deadResponse = 0.1;
 const darkMeanStds = 3;
 
 /**
- * The fixed pattern of a sensor behind a lens.
+ * The fixed pattern of a sensor.
  *
- * Input    `illuminationAt`: relative illumination at a place on the sensor, in pixels from its middle.
  * Returns  see FixedPattern. Dead pixels respond with a tenth; hot pixels hold 4 to 40 % of the full well.
  */
 export function fixedPattern({
@@ -29,7 +28,6 @@ export function fixedPattern({
   darkNonUniformityE,
   deadPixelCount,
   hotPixelCount,
-  illuminationAt,
   random,
 }: {
   widthPx: number;
@@ -40,18 +38,13 @@ export function fixedPattern({
   darkNonUniformityE: number;
   deadPixelCount: number;
   hotPixelCount: number;
-  illuminationAt: (radiusPx: number) => number;
   random: Random;
 }): FixedPattern {
   const response = new Float32Array(strideCount * heightPx);
   const prnu = random.fork('non-uniformity');
   for (let y = 0; y < heightPx; y++) {
-    const yPx = y - (heightPx - 1) / 2;
     for (let x = 0; x < widthPx; x++) {
-      const xPx = x - (widthPx - 1) / 2;
-      const illumination = illuminationAt(Math.sqrt(xPx * xPx + yPx * yPx));
-      const own = nonUniformityRatio === 0 ? 1 : 1 + nonUniformityRatio * prnu.normal();
-      response[y * strideCount + x] = illumination * own;
+      response[y * strideCount + x] = nonUniformityRatio === 0 ? 1 : 1 + nonUniformityRatio * prnu.normal();
     }
   }
   const places = random.fork('defects');

@@ -1,5 +1,6 @@
 import type { Random } from '../../base/index.js';
 import type { GreyImage } from '../../image/index.js';
+import type { FieldLight } from '../illumination.js';
 import type { FrameKernel } from '../render/frame-kernel.js';
 import { fastExposure } from './exposure.fast.js';
 import { greyValue, type SensorModel } from './exposure.js';
@@ -8,9 +9,14 @@ import { noiseDraws } from './noise-draws.js';
 
 /** Turns noise-free images into frames. */
 export interface SimulatedSensor {
+  /** Takes the light over the field at a focal power for the frames that follow. */
+  illuminate(focalPowerDpt: number): void;
   /** The frame depends on the image, the light and the frame number alone. */
   read(exposure: { image: Float32Array; electronsAtWhiteE: number; frameId: number }): GreyImage;
 }
+
+/** A change of the corner's light below this is none: a tenth of the photon noise of 10 000 electrons. */
+const sameLight = 1e-3;
 
 /** A sensor with its fixed pattern and noise; see expose for the model. */
 export function simulatedSensor({
@@ -20,6 +26,7 @@ export function simulatedSensor({
   strideCount,
   sensor,
   pattern,
+  fieldLight,
   random,
   seed,
 }: {
@@ -29,13 +36,29 @@ export function simulatedSensor({
   strideCount: number;
   sensor: SensorModel;
   pattern: FixedPattern;
+  fieldLight: (focalPowerDpt: number) => FieldLight;
   random: Random;
   seed: number;
 }): SimulatedSensor {
   const draws = noiseDraws({ seed, strideCount, heightPx });
   const { normals } = draws;
-  const expose = fastExposure({ kernel, widthPx, heightPx, strideCount, normals, response: pattern.response, sensor });
+  const { expose, setResponse } = fastExposure({
+    kernel,
+    widthPx,
+    heightPx,
+    strideCount,
+    normals,
+    response: pattern.response,
+    sensor,
+  });
+  let cornerRatio = Number.NaN;
   return {
+    illuminate(focalPowerDpt) {
+      const light = fieldLight(focalPowerDpt);
+      if (Math.abs(light.cornerRatio - cornerRatio) <= sameLight) return;
+      cornerRatio = light.cornerRatio;
+      setResponse(litResponse(pattern.response, light, { widthPx, heightPx, strideCount }));
+    },
     read({ image, electronsAtWhiteE, frameId }) {
       const grey = expose(withDark({ image, electronsAtWhiteE }, pattern), draws.frame(frameId));
       if (pattern.hotPixels.length > 0) {
@@ -65,4 +88,22 @@ function withDark(
   const summed = new Float32Array(image.length);
   for (let i = 0; i < summed.length; i++) summed[i] = share * image[i]! + darkE[i]! / (whiteE * response[i]!);
   return { image: summed, electronsAtWhiteE: whiteE };
+}
+
+/** Photo response times the light over the field. */
+function litResponse(
+  response: Float32Array,
+  light: FieldLight,
+  { widthPx, heightPx, strideCount }: { widthPx: number; heightPx: number; strideCount: number },
+): Float32Array {
+  const lit = new Float32Array(response.length);
+  for (let y = 0; y < heightPx; y++) {
+    const yPx = y - (heightPx - 1) / 2;
+    for (let x = 0; x < widthPx; x++) {
+      const xPx = x - (widthPx - 1) / 2;
+      const at = y * strideCount + x;
+      lit[at] = response[at]! * light.at(Math.sqrt(xPx * xPx + yPx * yPx));
+    }
+  }
+  return lit;
 }

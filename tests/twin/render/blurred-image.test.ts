@@ -3,7 +3,9 @@ import { seededRandom } from '../../../src/base/index.js';
 import { type Blur, type BlurredImager, radialEntryCount } from '../../../src/twin/render/blur.js';
 import { fastBlurredImager } from '../../../src/twin/render/blurred-image.fast.js';
 import { blurredImager } from '../../../src/twin/render/blurred-image.js';
+import { directionCount } from '../../../src/twin/render/coma-pupil-otf.js';
 import { frameKernel } from '../../../src/twin/render/frame-kernel.js';
+import { polarRadiusCount } from '../../../src/twin/render/polar-transfer.js';
 import { highestFrequencyPerMm, type RenderGrid, renderGrid } from '../../../src/twin/render/render-grid.js';
 
 const size = { widthPx: 37, heightPx: 30 };
@@ -22,6 +24,7 @@ function blurWith(transfer: (frequencyPerMm: number) => number, pixelOnObjectMm 
     radialTransfer: Float32Array.from({ length: radialEntryCount }, (_, i) =>
       transfer((i / (radialEntryCount - 1)) * highest),
     ),
+    polarTransfer: null,
     columnTransfer: new Float32Array(grid.halfColumnCount + 1).fill(1),
     rowTransfer: new Float32Array(grid.halfRowCount + 1).fill(1),
     pixelOnObjectMm,
@@ -110,6 +113,7 @@ describe('blurred image', () => {
       const scene = Float32Array.from({ length: other.gridColumnCount * other.gridRowCount }, () => random.uniform());
       const blur: Blur = {
         radialTransfer: new Float32Array(radialEntryCount).fill(1),
+        polarTransfer: null,
         columnTransfer: Float32Array.from({ length: other.halfColumnCount + 1 }, (_, k) => 1 / (1 + k / 40)),
         rowTransfer: Float32Array.from({ length: other.halfRowCount + 1 }, (_, k) => 1 / (1 + k / 30)),
         pixelOnObjectMm: 0.1,
@@ -129,6 +133,33 @@ describe('blurred image', () => {
         }
       }
     }
+  });
+
+  it('property: a blur that depends on direction comes out alike in both versions', () => {
+    const random = seededRandom(5);
+    const scene = Float32Array.from({ length: grid.gridColumnCount * grid.gridRowCount }, () => 0.4 * random.uniform());
+    const fill = (of: (direction: number, radius: number) => number) =>
+      Float32Array.from({ length: directionCount * polarRadiusCount }, (_, i) =>
+        of(Math.floor(i / polarRadiusCount) / (directionCount - 1), (i % polarRadiusCount) / polarRadiusCount),
+      );
+    const blur: Blur = {
+      ...blurWith(() => 1),
+      radialTransfer: null,
+      polarTransfer: {
+        real: fill((direction, radius) => Math.exp(-3 * radius * (1 + direction))),
+        imaginary: fill((direction, radius) => 0.6 * radius * Math.cos((Math.PI / 2) * direction)),
+      },
+    };
+    const plain = imageOf(blurredImager(size), scene, blur);
+    const fast = imageOf(fastBlurredImager({ kernel: frameKernel(), ...size, directed: true }), scene, blur);
+    const worst = Math.max(...plain.map((value, i) => Math.abs(value - fast[i]!)));
+    expect(worst).toBeLessThan(2e-4);
+    const round = imageOf(
+      blurredImager(size),
+      scene,
+      blurWith(() => 1),
+    );
+    expect(Math.max(...plain.map((value, i) => Math.abs(value - round[i]!)))).toBeGreaterThan(0.02);
   });
 
   it('property: a second scene leaves nothing of the first', () => {

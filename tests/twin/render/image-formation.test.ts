@@ -16,7 +16,7 @@ const optics = { wavelengthNm: light.wavelengthNm, pixelPitchUm: sensor.pixelPit
 const sinc = (x: number) => (x === 0 ? 1 : Math.sin(Math.PI * x) / (Math.PI * x));
 
 function formation(scene: Scene, sphericalAberrationNm = 0) {
-  const world = { scene, workingDistanceMm, lightRatio: 1, temperatureAt: () => 25 };
+  const world = { scene, workingDistanceMm, speedMmPerS: 0, lightRatio: 1, temperatureAt: () => 25 };
   return imageFormation({
     kernel: frameKernel(),
     world,

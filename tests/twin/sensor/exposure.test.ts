@@ -22,7 +22,7 @@ const draws = noiseDraws({ seed: 11, ...size });
 
 type Version = (exposure: Exposure, sensor: SensorModel, draws: NoiseDraws) => Uint16Array;
 const fast: Version = (exposure, sensor, frame) =>
-  fastExposure({ kernel: frameKernel(), ...size, normals: frame.normals, response: exposure.response, sensor })(
+  fastExposure({ kernel: frameKernel(), ...size, normals: frame.normals, response: exposure.response, sensor }).expose(
     exposure,
     frame,
   );

@@ -3,7 +3,9 @@ import { seededRandom } from '../../../src/base/index.js';
 import { fieldIllumination } from '../../../src/optics/index.js';
 import { layoutModelOf } from '../../../src/station/index.js';
 import { illuminationOverField } from '../../../src/twin/illumination.js';
+import { frameKernel } from '../../../src/twin/render/frame-kernel.js';
 import { fixedPattern } from '../../../src/twin/sensor/fixed-pattern.js';
+import { simulatedSensor } from '../../../src/twin/sensor/simulated-sensor.js';
 import { smallStation } from '../small-station.js';
 
 const plain = {
@@ -15,7 +17,6 @@ const plain = {
   darkNonUniformityE: 0,
   deadPixelCount: 0,
   hotPixelCount: 0,
-  illuminationAt: () => 1,
   random: seededRandom(1),
 };
 
@@ -43,19 +44,39 @@ describe('fixed pattern', () => {
     expect(hotPixels).toHaveLength(3);
   });
 
-  it('closed form: without other defects a pixel responds with the relative illumination at its distance from the middle', () => {
-    const { response } = fixedPattern({ ...plain, illuminationAt: (radiusPx) => 1 - radiusPx / 1000 });
-    const at = (x: number, y: number) => response[y * 104 + x];
-    expect(at(50, 40)).toBe(1);
-    expect(at(53, 44)).toBeCloseTo(1 - 5 / 1000, 6);
-    expect(at(50, 0)).toBeCloseTo(1 - 40 / 1000, 6);
-    for (const x of [0, 100]) for (const y of [0, 80]) expect(at(x, y)).toBeCloseTo(1 - Math.hypot(50, 40) / 1000, 6);
+  it('closed form: a pixel of the sensor responds with the light at its distance from the middle', () => {
+    const { widthPx, heightPx, strideCount, fullWellE } = plain;
+    const at = simulatedSensor({
+      kernel: frameKernel(),
+      widthPx,
+      heightPx,
+      strideCount,
+      sensor: { gainDnPerE: 1, readNoiseE: 0, blackLevelDn: 0, fullWellE: 1e6, bitDepth: 12 },
+      pattern: fixedPattern({ ...plain, fullWellE }),
+      fieldLight: (focalPowerDpt) => ({
+        cornerRatio: focalPowerDpt,
+        at: (radiusPx) => 1 - (focalPowerDpt * radiusPx) / 100,
+      }),
+      random: seededRandom(1),
+      seed: 1,
+    });
+    const image = new Float32Array(strideCount * heightPx).fill(1);
+    const greyAt = (focalPowerDpt: number, x: number, y: number) => {
+      at.illuminate(focalPowerDpt);
+      const sums = [1, 2, 3, 4].map((frameId) => at.read({ image, electronsAtWhiteE: 3000, frameId }).data);
+      return sums.reduce((sum, data) => sum + data[y * widthPx + x]!, 0) / sums.length;
+    };
+    // Photon noise of 3000 electrons, mean of four frames: 27; five of them.
+    for (const power of [0.5, 0.1]) {
+      expect(Math.abs(greyAt(power, 50, 40) - 3000)).toBeLessThan(140);
+      expect(Math.abs(greyAt(power, 0, 0) - 3000 * (1 - (power * Math.hypot(50, 40)) / 100))).toBeLessThan(140);
+    }
   });
 
   it('reference: the fall-off is fieldIllumination of src/optics times the hidden corner loss', () => {
     const model = layoutModelOf(smallStation);
     const field = { widthPx: 1280, heightPx: 1024, pixelPitchUm: 4.8 };
-    const at = illuminationOverField({ model, focalPowerDpt: 0, ...field, cornerLossRatio: 0.06 });
+    const { at, cornerRatio } = illuminationOverField({ model, ...field, cornerLossRatio: 0.06 })(0);
     const cornerPx = Math.hypot(1280, 1024) / 2;
     expect(at(0)).toBe(1);
     for (const share of [0.31, 0.62, 1]) {
@@ -64,5 +85,6 @@ describe('fixed pattern', () => {
       expect(at(share * cornerPx)).toBeCloseTo(relativeIllumination * (1 - 0.06 * share ** 2), 4);
     }
     expect(at(cornerPx)).toBeLessThan(0.95);
+    expect(cornerRatio).toBe(at(cornerPx));
   });
 });

@@ -50,10 +50,15 @@ export function classicMethod(name: ClassicMethodName, options: ClassicOptions =
   return { name, start: (task) => startSearch(name, task, options) };
 }
 
-function curveSearchOf(name: ClassicMethodName, range: CurveRange, { fit = 'gaussian', lookCount }: ClassicOptions) {
+function curveSearchOf(
+  name: ClassicMethodName,
+  range: CurveRange,
+  powersDpt: readonly number[] | null,
+  { fit = 'gaussian', lookCount }: ClassicOptions,
+): CurveSearch {
   switch (name) {
     case 'full-sweep':
-      return fullSweep(range, { fit, ...(lookCount && { count: lookCount }) });
+      return fullSweep(range, { fit, powersDpt: lookCount ? null : powersDpt, ...(lookCount && { count: lookCount }) });
     case 'hill-climb':
       return hillClimb(range);
     case 'fibonacci':
@@ -73,7 +78,7 @@ function startSearch(name: ClassicMethodName, task: FocusTask, options: ClassicO
     startDpt: task.expected?.focalPowerDpt ?? task.startDpt,
     toleranceDpt: options.toleranceDpt ?? toleranceShare * spanDpt,
   };
-  const curve: CurveSearch = curveSearchOf(name, range, options);
+  const curve: CurveSearch = curveSearchOf(name, range, limits.powersDpt, options);
   const probes: FocusProbe[] = [];
   let noise: { floor: number; std: number } | null = null;
   let top: CurveTop | null = null;
@@ -85,8 +90,15 @@ function startSearch(name: ClassicMethodName, task: FocusTask, options: ClassicO
     approachFrom: task.hysteresisDpt > 0 ? 'below' : null,
   });
 
-  function goOn(step: IteratorResult<number, CurveTop | NoTop>): FocusStep {
-    if (!step.done) return look(step.value, 'probe');
+  function goOn(next: IteratorResult<number, CurveTop | NoTop>): FocusStep {
+    let step = next;
+    while (!step.done) {
+      const wantedDpt = nearestPower(limits, step.value);
+      // Of a recording the same power would show the same frame again.
+      const known = limits.powersDpt && probes.find(({ focalPowerDpt }) => focalPowerDpt === wantedDpt);
+      if (!known) return look(wantedDpt, 'probe');
+      step = curve.next(known.measure);
+    }
     const flat = refuseFlat(probes, noise!);
     if (flat) return flat;
     if (step.value.kind === 'none') return refuseCurve(step.value);

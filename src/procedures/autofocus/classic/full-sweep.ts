@@ -15,6 +15,7 @@ export const sweepLookCount = 60;
  *          the highest value and its neighbours
  * Returns  the fitted top, its standard deviation from the fit, or a twelfth of a step for the parabola; none where the
  *          curve is flat, has several tops, or is highest at an end.
+ * Input    `powersDpt`: the only powers there are, increasing; null: `count` even steps.
  * Throws   RangeError if `count` is not a whole number ≥ 5.
  * Trust    a top narrower than two steps is met by chance only.
  * Source   common practice, no source; fits: fitPeak, parabolaPeak
@@ -22,11 +23,17 @@ export const sweepLookCount = 60;
  */
 export function* fullSweep(
   { lowDpt: low, highDpt: high }: Pick<CurveRange, 'lowDpt' | 'highDpt'>,
-  { fit, count = sweepLookCount }: { fit: SweepFit; count?: number },
+  {
+    fit,
+    count = sweepLookCount,
+    powersDpt = null,
+  }: { fit: SweepFit; count?: number; powersDpt?: readonly number[] | null },
 ): CurveSearch {
   requireInteger('count', count, { min: 5 });
-  const step = (high - low) / (count - 1);
-  const positions = Array.from({ length: count }, (_, i) => (i === count - 1 ? high : low + i * step));
+  const grid = Array.from({ length: count }, (_, i) =>
+    i === count - 1 ? high : low + (i * (high - low)) / (count - 1),
+  );
+  const positions = powersDpt ?? grid;
   const values: number[] = [];
   for (const position of positions) values.push(yield position);
   const top = values.indexOf(Math.max(...values));
@@ -37,11 +44,15 @@ export function* fullSweep(
     if (found.reason === 'at-end') return { kind: 'none', reason: 'at-end', message: found.message };
     if (Math.max(...values) === Math.min(...values)) return { kind: 'none', reason: 'flat', message: found.message };
   }
-  if (top === 0 || top === count - 1) {
+  if (top === 0 || top === positions.length - 1) {
     return { kind: 'none', reason: 'at-end', message: `The highest value lies at the end, ${positions[top]}` };
   }
   const three = [-1, 0, 1].map((i) => ({ position: positions[top + i]!, value: values[top + i]! }));
-  return { kind: 'top', focalPowerDpt: peakOfThree(three), focalPowerStdDpt: step / 12 };
+  return {
+    kind: 'top',
+    focalPowerDpt: peakOfThree(three),
+    focalPowerStdDpt: (three[2]!.position - three[0]!.position) / 24,
+  };
 }
 
 /** Through the logarithms where it can be: a sharpness curve falls off like a Gaussian rather than a parabola. */

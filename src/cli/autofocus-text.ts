@@ -1,0 +1,45 @@
+import type { AutofocusReport } from '../app/index.js';
+import type { AutofocusResult, FocusProbe } from '../station/index.js';
+import { withMinusSigns } from './output.js';
+
+/** One frame of a search, for standard error. */
+export function probeLine({ role, focalPowerDpt, measure, meanGreyDn }: FocusProbe): string {
+  const sharpness = Number(measure.toPrecision(4));
+  return `  ${role === 'confirm' ? 'confirm' : 'look   '} ${focalPowerDpt.toFixed(3)} dpt  sharpness ${sharpness}  mean ${meanGreyDn.toFixed(1)} DN`;
+}
+
+/** What an autofocus ended with, for a person. */
+export function autofocusText(report: AutofocusReport): string {
+  const { camera, results, chosenIndex, choice, lensDpt, parked } = report;
+  const many = results.length > 1;
+  const lines = results.flatMap((result, i) => [
+    ...(many ? [`${regionText(result)}${i === chosenIndex ? `: ${choice}, taken` : ''}`] : []),
+    ...resultLines(result).map((line) => (many ? `  ${line}` : line)),
+  ]);
+  const where = parked
+    ? `The lens is parked at ${lensDpt.toFixed(3)} dpt.`
+    : `The lens stays at ${lensDpt.toFixed(3)} dpt.`;
+  return withMinusSigns([`${camera.model}, ${camera.lensModel}`, ...lines, where].join('\n'));
+}
+
+function resultLines(result: AutofocusResult): string[] {
+  const cost = `${result.frames} frames, ${result.elapsedMs.toFixed(0)} ms`;
+  if (result.kind === 'refused') return [`Refused (${result.reason}): ${result.message}`, `  → ${result.remedy}`, cost];
+  const { focalPowerDpt, focalPowerStdDpt, halfWidthDpt, probabilityInFocus, confirmation, approachedFrom } = result;
+  return [
+    `Best focus ${focalPowerDpt.toFixed(3)} ± ${focalPowerStdDpt.toFixed(3)} dpt, reached from ${approachedFrom}`,
+    ...(halfWidthDpt === null ? [] : [`Depth of field ± ${halfWidthDpt.toFixed(3)} dpt`]),
+    ...(probabilityInFocus === null
+      ? ['This search states no probability.']
+      : [`Inside half of it with a probability of ${(100 * probabilityInFocus).toFixed(1)} %`]),
+    ...(confirmation === null
+      ? []
+      : [
+          `Confirmed: ${((100 * confirmation.measured) / confirmation.predicted).toFixed(0)} % of the sharpness to be expected`,
+        ]),
+    cost,
+  ];
+}
+
+const regionText = ({ region: { xPx, yPx, widthPx, heightPx } }: AutofocusResult): string =>
+  `Region ${widthPx} × ${heightPx} px at ${xPx}, ${yPx}`;

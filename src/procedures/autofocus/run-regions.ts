@@ -1,0 +1,63 @@
+import type { Region } from '../../image/index.js';
+import type { AutofocusResult, FocusFound } from '../../station/index.js';
+import { type FocusSearchRequest, runFocusSearch } from './run-search.js';
+
+/** Which of several regions the lens is to stay at: the nearest to the camera, the farthest, or none of them alone. */
+export const regionChoices = ['nearest', 'farthest', 'each'] as const;
+export type RegionChoice = (typeof regionChoices)[number];
+
+/** What a search over several regions ended with. */
+export interface RegionsResult {
+  choice: RegionChoice;
+  /** One for each region, in the given order. */
+  results: AutofocusResult[];
+  /** The region that the lens stays at; null: none was found, or each counts alone. */
+  chosenIndex: number | null;
+}
+
+/**
+ * Best focus of several regions, one after the other, and the lens at the chosen one.
+ *
+ * Model    each region has a search of its own; a higher focal power focuses nearer. With `each` the lens is parked at the
+ *          end: no one power serves all. A refused region is no candidate
+ * Throws   as runFocusSearch; RangeError without regions.
+ * Trust    the part must stand still for all of it.
+ */
+export async function runFocusRegions(
+  request: Omit<FocusSearchRequest, 'region'> & { regions: readonly Region[]; choice: RegionChoice },
+): Promise<RegionsResult> {
+  const { regions, choice, ...search } = request;
+  if (regions.length === 0) throw new RangeError('regions is empty; allowed: at least one');
+  const results: AutofocusResult[] = [];
+  for (const region of regions) results.push(await runFocusSearch({ ...search, region, park: false }));
+  const chosenIndex = choose(results, choice);
+  const chosen = chosenIndex === null ? null : (results[chosenIndex] as FocusFound);
+  if (chosen === null || request.park) await request.camera.park();
+  else if (chosenIndex !== results.length - 1) await goTo(request, chosen);
+  return { choice, results, chosenIndex };
+}
+
+function choose(results: readonly AutofocusResult[], choice: RegionChoice): number | null {
+  if (choice === 'each' && results.length > 1) return null;
+  const sign = choice === 'farthest' ? -1 : 1;
+  return results.reduce<number | null>((best, result, index) => {
+    if (result.kind === 'refused') return best;
+    const champion = best === null ? null : (results[best] as FocusFound);
+    return champion === null || sign * (result.focalPowerDpt - champion.focalPowerDpt) > 0 ? index : best;
+  }, null);
+}
+
+/** Overshoot, in widths of the hysteresis, before a power is approached from its side. */
+const overshootWidths = 2;
+
+/** Back to a found power, from the side on which it was found. */
+async function goTo({ camera, response }: Pick<FocusSearchRequest, 'camera' | 'response'>, found: FocusFound) {
+  const { powerMinDpt, powerMaxDpt } = await camera.capabilities();
+  const beyondDpt = (found.approachedFrom === 'below' ? -1 : 1) * overshootWidths * response.hysteresisDpt;
+  const viaDpt = Math.min(powerMaxDpt, Math.max(powerMinDpt, found.focalPowerDpt + beyondDpt));
+  for (const focalPowerDpt of beyondDpt === 0 ? [found.focalPowerDpt] : [viaDpt, found.focalPowerDpt]) {
+    const { focalPowerDpt: fromDpt } = await camera.lensStatus();
+    await camera.setFocalPower({ focalPowerDpt });
+    await camera.clock.sleep(response.settlingMs({ fromDpt, toDpt: focalPowerDpt }));
+  }
+}
