@@ -57,20 +57,19 @@ export function searchPair({
   const tunableLens = space.parts.tunableLenses[tunableLensIndex]!;
   const rings = ringDistancesOf(fixedLens, space.ringCount);
   const stops = fNumbersOf(fixedLens);
-  const stationOf = (sensorIndex: number, spacerIndex: number): Station =>
-    stationOfCombination(space, {
-      sensorIndex,
-      fixedLensIndex,
-      tunableLensIndex,
-      spacerIndex,
-      tunableLensAt: 'object-side',
-      gapMm: 0,
-      fNumber: fixedLens.fNumberMin,
-      ringDistanceMm: null,
-      exposureMs: 1,
-      middleFNumber: space.light.workingFNumber,
-    });
-  const stations = space.parts.sensors.map((_, sensorIndex) => stationOf(sensorIndex, 0));
+  const first = stationOfCombination(space, {
+    sensorIndex: 0,
+    fixedLensIndex,
+    tunableLensIndex,
+    spacerIndex: 0,
+    tunableLensAt: 'object-side',
+    gapMm: 0,
+    fNumber: fixedLens.fNumberMin,
+    ringDistanceMm: null,
+    exposureMs: 1,
+    middleFNumber: space.light.workingFNumber,
+  });
+  const stations = space.parts.sensors.map((sensor): Station => ({ ...first, parts: { ...first.parts, sensor } }));
   const found: FoundLayout[] = [];
   for (const placement of placementsOf(fixedLens, tunableLens)) {
     const open: OpenSetting[][] = stations.map(() => []);
