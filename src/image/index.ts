@@ -12,3 +12,4 @@ export * from './peak-of-three.js';
 export * from './region-statistics.js';
 export * from './shrink-image.js';
 export * from './stack/index.js';
+export * from './star/index.js';

@@ -1,1 +1,2 @@
 export { type FocusTilt, focusTilt, type ShimAdvice } from './focus-tilt.js';
+export { type GridPattern, type GridReading, type GridReadingPoint, measureGrid } from './grid-target.js';

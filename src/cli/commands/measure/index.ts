@@ -1,6 +1,8 @@
 import type { Command } from 'commander';
 import { addMeasureFocus } from './focus.js';
+import { addMeasureGrid } from './grid.js';
 import { addMeasureStack } from './stack.js';
+import { addMeasureStar } from './star.js';
 import { addMeasureTilt } from './tilt.js';
 
 /** `focuswright measure …`: one file for each measurement. */
@@ -12,6 +14,8 @@ export function addMeasure(program: Command): void {
       'Measures on image files: 8 or 16 bit grey PNG or TIFF, one page or several. Grey values must be linear (no gamma, no sharpening). A measurement that cannot be trusted is refused with the reason and what to do.',
     );
   addMeasureFocus(measure);
+  addMeasureGrid(measure);
   addMeasureStack(measure);
+  addMeasureStar(measure);
   addMeasureTilt(measure);
 }

@@ -1,7 +1,6 @@
-import { writeFile } from 'node:fs/promises';
 import type { Command } from 'commander';
 import { softwareVersion } from '../../../app/index.js';
-import { type Estimate, FocuswrightError } from '../../../base/index.js';
+import type { Estimate } from '../../../base/index.js';
 import { focusTilt } from '../../../image/index.js';
 import { estimateInWords, heightMapFigure, withUnit } from '../../../report/index.js';
 import { predictedMagnification } from '../../../station/index.js';
@@ -10,6 +9,7 @@ import { writeResult } from '../../output.js';
 import { numberIn } from './image-options.js';
 import { type StackedSweep, type SweepOptions, sourceText, stackOf, sweepCommand } from './stack-input.js';
 import { refusalText } from './write-measurement.js';
+import { writeSvg } from './write-svg.js';
 
 interface TiltOptions extends SweepOptions {
   flangeMm: number;
@@ -36,13 +36,8 @@ export function addMeasureTilt(measure: Command): void {
       if (tilt.kind === 'refused') process.exitCode = exitCodes.refused.code;
       const { outcome, sweep, loaded, source } = stacked;
       if (options.svg && outcome.kind === 'stacked') {
-        const { svg } = heightMapFigure(
-          { heights: outcome.heights, ...(tilt.kind === 'measured' && { tilt }) },
-          { widthPx: 900, heightPx: 640 },
-        );
-        await writeFile(options.svg, `<?xml version="1.0" encoding="UTF-8"?>\n${svg}\n`).catch((cause: unknown) => {
-          throw new FocuswrightError('output-not-writable', { file: options.svg! }, { cause });
-        });
+        const shown = { heights: outcome.heights, ...(tilt.kind === 'measured' && { tilt }) };
+        await writeSvg(options.svg, heightMapFigure(shown, { widthPx: 900, heightPx: 640 }));
       }
       const about = {
         folder,

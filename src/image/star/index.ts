@@ -1,0 +1,8 @@
+export {
+  measureStar,
+  type StarAstigmatism,
+  type StarField,
+  type StarReading,
+  type StarRefusalReason,
+  type StarRing,
+} from './star-target.js';
