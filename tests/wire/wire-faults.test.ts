@@ -13,9 +13,11 @@ describe('faults of the wire and of the station, seen by a client', () => {
     await served.close();
   });
 
-  async function open(...faults: string[]): Promise<void> {
+  const open = (...faults: string[]) => openWith(['--faults', ...faults]);
+
+  async function openWith(options: readonly string[]): Promise<void> {
     served = await serveStation({
-      options: faults.length > 0 ? ['--faults', ...faults] : [],
+      options,
       change: (file) => {
         Object.assign(file.parts.sensor, { widthPx: 320, heightPx: 256 });
       },
@@ -91,8 +93,7 @@ describe('faults of the wire and of the station, seen by a client', () => {
   });
 
   it('property: numbers out of range are clamped where that is wanted, not-a-number never is', async () => {
-    served = await serveStation({ options: ['--out-of-range', 'clamp', '--silent-motion'] });
-    client = await openPlainClient(served.address);
+    await openWith(['--out-of-range', 'clamp', '--silent-motion']);
     await client.writeRegister(0xa00, 2);
     expect(await client.setFloat('FocalPower', 99)).toBe(0);
     expect(await client.get('OpticControllerStatus')).toBe(4);
