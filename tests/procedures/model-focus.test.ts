@@ -36,7 +36,8 @@ function search({
     commandsDpt.push(commandedDpt);
     const exposedAtMs = 35 * commandsDpt.length;
     const frameId = commandsDpt.length;
-    step = focus.next({ image: see(commandedDpt), commandedDpt, powersDpt: [commandedDpt], frameId, exposedAtMs });
+    const seen = { commandedDpt, powersDpt: [commandedDpt], cameFrom: null, frameId, exposedAtMs };
+    step = focus.next({ image: see(commandedDpt), ...seen });
   }
   return { step, commandsDpt, focus };
 }

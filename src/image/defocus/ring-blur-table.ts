@@ -10,6 +10,8 @@ export interface RingBlurTable {
 }
 
 const stepPx = 0.125;
+/** Beyond the cutoff nothing passes but stray light. */
+const leastShare = 1e-8;
 /** Uncertainties of the blur radius for which the table is kept, 1σ. */
 const blurStdsPx = [0.15, 0.3, 0.6, 1.2, 2.4, 4.8];
 
@@ -85,7 +87,7 @@ function exactShares({ rings, cutoffPerPx, rows }: { rings: SpectrumRings; cutof
         share += weight * otf[i]! ** 2 * pixel[i]!;
         i++;
       }
-      exact[row * rings.samples.length + column] = share;
+      exact[row * rings.samples.length + column] = Math.max(leastShare, share);
     });
   }
   return exact;

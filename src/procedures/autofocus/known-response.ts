@@ -1,4 +1,5 @@
 import type { CameraCapabilities } from '../../devices/index.js';
+import { responseToCommands } from '../../optics/index.js';
 import { middleDistanceMm, type Station } from '../../station/index.js';
 import { focusHalfWidthDpt } from '../focus-half-width.js';
 import { settlingWaitMs } from '../sweep/settling-wait.js';
@@ -6,6 +7,8 @@ import type { LensResponse } from './run-search.js';
 
 /** Share of the depth-of-field half-width that may be left of a move when a frame begins. */
 const settledShare = 0.1;
+/** Share of a step below which a lens counts as at rest. */
+const atRestShare = 1e-4;
 /** Waited after a move of a lens of which nothing is known; common practice, no source. */
 const unknownSettlingMs = 100;
 
@@ -20,13 +23,55 @@ export function stationLensResponse(station: Station): LensResponse {
   const toleranceDpt = settledShare * focusHalfWidthDpt({ station, workingDistanceMm: middleDistanceMm(station) });
   return {
     hysteresisDpt,
-    settlingMs: ({ fromDpt, toDpt }) =>
+    settlingMs: ({ fromDpt, toDpt, toleranceDpt: allowedDpt = toleranceDpt }) =>
       settlingWaitMs({
         station,
         stepDpt: fromDpt === null ? powerMaxDpt - powerMinDpt : toDpt - fromDpt,
-        toleranceDpt,
+        toleranceDpt: Math.max(allowedDpt, toleranceDpt),
       }),
+    powersDpt: (move) => lensPowersDpt({ ...station.parts.tunableLens, ...move }),
   };
+}
+
+const exposureParts = 8;
+
+/**
+ * Powers of a lens in the middles of equal parts of a time after a command.
+ *
+ * Model    second-order step response from rest
+ * Returns  the commanded power alone once the lens is as good as there.
+ */
+export function lensPowersDpt({
+  fromDpt,
+  toDpt,
+  sinceMs,
+  untilMs,
+  naturalFrequencyHz,
+  dampingRatio,
+  deadTimeMs,
+}: {
+  fromDpt: number;
+  toDpt: number;
+  sinceMs: number;
+  untilMs: number;
+  naturalFrequencyHz: number;
+  dampingRatio: number;
+  deadTimeMs: number;
+}): readonly number[] {
+  const middles = Array.from(
+    { length: exposureParts },
+    (_, i) => sinceMs + ((i + 0.5) * (untilMs - sinceMs)) / exposureParts,
+  );
+  const powers = responseToCommands({
+    startDpt: fromDpt,
+    commands: [{ atMs: 0, targetDpt: toDpt }],
+    sampleTimesMs: middles,
+    deadTimeMs,
+    naturalFrequencyHz,
+    dampingRatio,
+  });
+  const farthest = powers.reduce((far, dpt) => Math.max(far, Math.abs(dpt - toDpt)), 0);
+  return farthest <= atRestShare * Math.abs(toDpt - fromDpt) ? [toDpt] : [...powers];
 }
 
 /** How a lens answers of which only the device itself tells: its settling time after every move, else 100 ms. */

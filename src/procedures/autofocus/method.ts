@@ -14,6 +14,8 @@ export interface FocusView {
   commandedDpt: number;
   /** Powers in the middles of equal parts of the exposure, by the lens's response; one value for a lens at rest. */
   powersDpt: readonly number[];
+  /** Side from which the lens came to its power; null: not known. */
+  cameFrom: 'below' | 'above' | null;
   /** Running number from the device. */
   frameId: number;
   exposedAtMs: number;
@@ -49,10 +51,14 @@ export type FocusStep =
       role: FocusProbe['role'];
       /** The power is to be reached from this side, beyond the hysteresis; null: straight from where the lens stands. */
       approachFrom: 'below' | 'above' | null;
+      /** The lens may still be this far from its power, as long as its response tells where it is; absent: at rest. */
+      toleranceDpt?: number;
     }
   | {
       kind: 'found';
       focalPowerDpt: number;
+      /** Side that the power is to be reached from; absent: any. */
+      approachFrom?: 'below' | 'above' | null;
       focalPowerStdDpt: number;
       halfWidthDpt: number | null;
       probabilityInFocus: number | null;

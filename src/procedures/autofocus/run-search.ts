@@ -7,8 +7,10 @@ import type { FocusLimits, FocusMethod, FocusSearch, FocusStep, FocusTask } from
 
 /** How the lens answers a command, as far as known. */
 export interface LensResponse {
-  /** From a command until the lens is at rest. */
-  settlingMs: (move: { fromDpt: number | null; toDpt: number }) => number;
+  /** From a command until the lens is at rest, or within a tolerance of it where one is given. */
+  settlingMs: (move: { fromDpt: number | null; toDpt: number; toleranceDpt?: number }) => number;
+  /** Powers in the middles of equal parts of a time after a command; absent: the response is not known. */
+  powersDpt?: (move: { fromDpt: number; toDpt: number; sinceMs: number; untilMs: number }) => readonly number[];
   /** Full width of the hysteresis; 0: none, or not known. */
   hysteresisDpt: number;
 }
@@ -35,9 +37,16 @@ export interface FocusSearchRequest {
 }
 
 const mostLostFrames = 3;
+/** A read-back power may differ this much from the command, and lag behind it for so many frames. */
+const followingShare = 0.03;
+const leastFollowingDpt = 0.1;
+const mostLateFrames = 3;
+const lateWaitMs = 60;
 /** Overshoot beyond a power that must be reached from one side, in widths of the hysteresis. */
 const overshootWidths = 2;
 const leastOvershootDpt = 0.05;
+/** A move this long, in widths of the hysteresis, takes all of it up, though its width is not known well. */
+const surelyWidths = 1.4;
 
 /**
  * Runs a focus search on a camera: moves, waits, grabs, asks the search what next.
@@ -62,7 +71,16 @@ export async function runFocusSearch(request: FocusSearchRequest): Promise<Autof
     hysteresisDpt: response.hysteresisDpt,
     moveMs: (move) => response.settlingMs(move) + frameMs,
   });
-  const walk: Walk = { request, limits, positionDpt: startDpt, cameFrom: 'below', frames: 0 };
+  const walk: Walk = {
+    request,
+    limits,
+    positionDpt: startDpt,
+    cameFrom: null,
+    leftDpt: startDpt,
+    commandedAtMs: null,
+    nowDpt: startDpt,
+    frames: 0,
+  };
   let keepPower = false;
   try {
     const end = await follow(walk, search);
@@ -76,7 +94,7 @@ export async function runFocusSearch(request: FocusSearchRequest): Promise<Autof
       posterior: search.posterior,
     };
     return end.kind === 'found'
-      ? { ...seen, ...end, approachedFrom: walk.cameFrom }
+      ? { ...seen, ...withoutApproach(end), approachedFrom: walk.cameFrom ?? 'below' }
       : { ...seen, ...end, remedy: end.remedy ?? focusRemedies[end.reason] };
   } finally {
     if (!keepPower) await camera.park();
@@ -88,7 +106,12 @@ interface Walk {
   request: FocusSearchRequest;
   limits: FocusLimits;
   positionDpt: number | null;
-  cameFrom: 'below' | 'above';
+  cameFrom: 'below' | 'above' | null;
+  /** Where the lens was when it was last sent somewhere, and when that was. */
+  leftDpt: number | null;
+  commandedAtMs: number | null;
+  /** Where it is now, by its response. */
+  nowDpt: number | null;
   frames: number;
 }
 
@@ -100,14 +123,14 @@ async function follow(walk: Walk, search: FocusSearch): Promise<End> {
   try {
     while (step.kind === 'look') {
       const commandedDpt = await move(walk, step);
-      const frame = await grabUnlost(walk);
-      walk.frames++;
+      const frame = await grabFollowing(walk, commandedDpt);
       const { image, frameId, exposedAtMs } = frame;
-      step = search.next({ image, commandedDpt, powersDpt: [commandedDpt], frameId, exposedAtMs });
+      const powersDpt = powersDuring(walk, frame, commandedDpt);
+      step = search.next({ image, commandedDpt, powersDpt, cameFrom: walk.cameFrom, frameId, exposedAtMs });
       onProgress?.({ probes: search.probes, posterior: search.posterior, frame });
     }
     if (step.kind === 'found' && step.focalPowerDpt !== walk.positionDpt) {
-      await move(walk, { ...step, approachFrom: null });
+      await move(walk, { focalPowerDpt: step.focalPowerDpt, approachFrom: step.approachFrom ?? null });
     }
     return step;
   } catch (error) {
@@ -120,6 +143,8 @@ async function follow(walk: Walk, search: FocusSearch): Promise<End> {
   }
 }
 
+const withoutApproach = ({ approachFrom: _, ...found }: Extract<End, { kind: 'found' }>) => found;
+
 const deviceRefusal = (message: string, remedy: string) => ({
   kind: 'refused' as const,
   reason: 'device' satisfies FocusRefusalReason as FocusRefusalReason,
@@ -130,29 +155,87 @@ const deviceRefusal = (message: string, remedy: string) => ({
 /** Brings the lens to rest at a power; returns the power really commanded. */
 async function move(
   walk: Walk,
-  { focalPowerDpt, approachFrom }: { focalPowerDpt: number; approachFrom: 'below' | 'above' | null },
+  {
+    focalPowerDpt,
+    approachFrom,
+    toleranceDpt,
+  }: { focalPowerDpt: number; approachFrom: 'below' | 'above' | null; toleranceDpt?: number },
 ): Promise<number> {
   const { camera, response, signal = neverCancelled } = walk.request;
   throwIfCancelled(signal, 'moving the lens');
   const fromDpt = walk.positionDpt;
   const comesFrom = fromDpt === null || focalPowerDpt >= fromDpt ? 'below' : 'above';
-  if (approachFrom !== null && (fromDpt === null || comesFrom !== approachFrom)) {
+  if (approachFrom !== null && !takesUpPlay(walk, { toDpt: focalPowerDpt, side: approachFrom, comesFrom })) {
     const beyondDpt = Math.max(leastOvershootDpt, overshootWidths * response.hysteresisDpt);
     const viaDpt = focalPowerDpt + (approachFrom === 'below' ? -beyondDpt : beyondDpt);
-    await command(walk, Math.min(walk.limits.powerMaxDpt, Math.max(walk.limits.powerMinDpt, viaDpt)));
+    await command(walk, Math.min(walk.limits.powerMaxDpt, Math.max(walk.limits.powerMinDpt, viaDpt)), beyondDpt / 4);
   }
-  const beforeDpt = walk.positionDpt;
-  const commandedDpt = await command(walk, focalPowerDpt);
-  if (commandedDpt !== beforeDpt) walk.cameFrom = beforeDpt === null || commandedDpt > beforeDpt ? 'below' : 'above';
-  return commandedDpt;
+  return command(walk, focalPowerDpt, toleranceDpt);
 
-  async function command(to: Walk, powerDpt: number): Promise<number> {
+  async function command(to: Walk, powerDpt: number, allowedDpt: number | undefined): Promise<number> {
     const before = to.positionDpt;
     if (powerDpt === before) return powerDpt;
     const commanded = await camera.setFocalPower({ focalPowerDpt: powerDpt });
-    await camera.clock.sleep(response.settlingMs({ fromDpt: before, toDpt: commanded }));
+    if (commanded === before) return commanded;
+    to.leftDpt = to.nowDpt;
+    to.commandedAtMs = camera.clock.nowMs();
+    const step = { fromDpt: before, toDpt: commanded };
+    await camera.clock.sleep(
+      response.settlingMs(allowedDpt === undefined ? step : { ...step, toleranceDpt: allowedDpt }),
+    );
+    to.cameFrom = sideAfter(to, commanded);
     to.positionDpt = commanded;
+    to.nowDpt = commanded;
     return commanded;
+  }
+}
+
+/** Whether a move to a power ends on the wanted side of the hysteresis without a detour. */
+function takesUpPlay(
+  { positionDpt, cameFrom, request }: Walk,
+  { toDpt, side, comesFrom }: { toDpt: number; side: 'below' | 'above'; comesFrom: 'below' | 'above' },
+): boolean {
+  if (positionDpt === null || comesFrom !== side) return false;
+  return cameFrom === side || Math.abs(toDpt - positionDpt) >= surelyWidths * request.response.hysteresisDpt;
+}
+
+/** Side from which the lens has come after a move; a short move back leaves it somewhere inside the hysteresis: null. */
+function sideAfter({ positionDpt, cameFrom, request }: Walk, toDpt: number): 'below' | 'above' | null {
+  if (positionDpt === null) return null;
+  const side = toDpt > positionDpt ? 'below' : 'above';
+  const isLong = Math.abs(toDpt - positionDpt) >= surelyWidths * request.response.hysteresisDpt;
+  return isLong || cameFrom === side ? side : null;
+}
+
+/** Powers during the exposure of a frame, where the response is known and the lens still moved; else the commanded one. */
+function powersDuring(walk: Walk, frame: Frame, commandedDpt: number): readonly number[] {
+  const { leftDpt, commandedAtMs, request } = walk;
+  const { exposureMs, exposedAtMs } = frame;
+  if (!request.response.powersDpt || leftDpt === null || commandedAtMs === null || exposureMs === null) {
+    return [commandedDpt];
+  }
+  const middleMs = exposedAtMs - commandedAtMs;
+  const sinceMs = Math.max(0, middleMs - exposureMs / 2);
+  const untilMs = middleMs + exposureMs / 2;
+  if (untilMs <= sinceMs) return [commandedDpt];
+  const powers = request.response.powersDpt({ fromDpt: leftDpt, toDpt: commandedDpt, sinceMs, untilMs });
+  walk.nowDpt = powers.at(-1) ?? commandedDpt;
+  return powers;
+}
+
+/** A frame whose read-back power follows the command; waits and grabs again where it does not yet. */
+async function grabFollowing(walk: Walk, commandedDpt: number): Promise<Frame> {
+  const { camera } = walk.request;
+  const { powerMinDpt, powerMaxDpt } = walk.limits;
+  const allowedDpt = Math.max(leastFollowingDpt, followingShare * (powerMaxDpt - powerMinDpt));
+  for (let late = 0; ; late++) {
+    const frame = await grabUnlost(walk);
+    walk.frames++;
+    if (Math.abs(frame.focalPowerDpt - commandedDpt) <= allowedDpt) return frame;
+    if (late === mostLateFrames) {
+      throw new FocuswrightError('lens-not-moving', { commandedDpt, readBackDpt: frame.focalPowerDpt });
+    }
+    await camera.clock.sleep(lateWaitMs);
   }
 }
 

@@ -22,8 +22,6 @@ const modelError = 0.2;
 export const confirmsWithin = 0.45;
 /** Focuses this close together, in half-widths, are one. */
 const sameWithin = 0.4;
-/** A frame where one was taken already tells this share: the model errs there in the same way again. */
-const toldAgain = 0.2;
 /** Weight of a move's time against one more frame. */
 const moveShare = 0.15;
 
@@ -60,22 +58,24 @@ export function choosePower({
   const rivals = rivalsOf({ belief, halfWidthPx });
   for (const rival of rivals) Object.assign(rival, sceneOf({ rival, frames, table, likelihood }));
   const noiseDn2 = frames[0]!.noiseDn2;
-  const trials = trialPowers({ rivals, halfWidthPx, limits });
+  const isNew = (powerDpt: number) =>
+    frames.every(({ focalPowersDpt }) =>
+      focalPowersDpt.every((dpt) => Math.abs(dpt - powerDpt) * rivals[0]!.scale > sameWithin * halfWidthPx),
+    );
+  const all = trialPowers({ rivals, halfWidthPx, limits });
+  // Where a frame was taken the model errs in the same way again.
+  const fresh = all.filter(isNew);
+  const trials = fresh.length > 0 ? fresh : all;
   const longestMs = Math.max(1, ...trials.map((toDpt) => moveMs({ fromDpt, toDpt })));
   let best = trials[0]!;
   let least = Number.POSITIVE_INFINITY;
   for (const powerDpt of trials) {
     const logs = rivals.map((rival) => predicted({ rival, powerDpt, table, noiseDn2 }));
     let cost = (moveShare * moveMs({ fromDpt, toDpt: powerDpt })) / longestMs;
-    const again = frames.some(({ focalPowersDpt }) =>
-      focalPowersDpt.some((dpt) => Math.abs(dpt - powerDpt) * rivals[0]!.scale < sameWithin * halfWidthPx),
-    );
-    const told = again ? toldAgain : 1;
     rivals.forEach((own, h) => {
       let alike = 0;
       rivals.forEach((other, j) => {
-        const apart =
-          h === j ? 0 : told * distance({ logs: logs[h]!, otherLogs: logs[j]!, rival: own, noiseDn2, rings });
+        const apart = h === j ? 0 : distance({ logs: logs[h]!, otherLogs: logs[j]!, rival: own, noiseDn2, rings });
         alike += other.probability * Math.exp(-apart);
       });
       const singledOut = own.probability / Math.max(alike, 1e-12);

@@ -49,6 +49,9 @@ const spreadOver = 40;
 const outsideShare = 0.25;
 const outsidePx = 50;
 
+/** Fall of belief for each time that a blur exceeds the table. */
+const beyondTable = 20;
+
 const uniformStd = 1 / Math.sqrt(12);
 
 /**
@@ -101,9 +104,9 @@ export function believe({
     const fit = likelihood.fit(frames, shares, Math.min(mostModelError, error));
     const sigmas = logStd > 0 ? (cell.logScale - logMiddle) / logStd : 0;
     cell.logLikelihood = fit.logLikelihood;
-    // A blur beyond the table looks like the table's last: no reason to believe in it.
-    cell.logPosterior =
-      farthestPx > 1.2 * table.maxBlurRadiusPx ? Number.NEGATIVE_INFINITY : fit.logLikelihood - (sigmas * sigmas) / 2;
+    // A blur beyond the table looks like the table's last: little reason to believe in it.
+    const beyond = Math.max(0, farthestPx / table.maxBlurRadiusPx - 1);
+    cell.logPosterior = fit.logLikelihood - (sigmas * sigmas) / 2 - beyondTable * beyond;
   }
 
   let cells = coarseCells({ optics, limits });

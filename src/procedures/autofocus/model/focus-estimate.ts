@@ -12,8 +12,6 @@ export interface FocusEstimate {
   probabilityInFocus: number;
 }
 
-/** What no frame tells: the sharpest power off the model’s best focus, by aberration, colour and hysteresis; 1σ of blur. */
-const systematicPx = 0.12;
 const candidates = 24;
 
 /**
@@ -21,7 +19,10 @@ const candidates = 24;
  *
  * Model    the belief’s cells, each smeared by its size and by what aberrations add; the mean over the best half-width
  */
-export function estimateFocus(belief: FocusBelief, { halfWidthPx }: { halfWidthPx: number }): FocusEstimate {
+export function estimateFocus(
+  belief: FocusBelief,
+  { halfWidthPx, systematicPx }: { halfWidthPx: number; systematicPx: number },
+): FocusEstimate {
   const inFocus = (dpt: number) =>
     belief.reduce((sum, { bestFocusDpt, blurRadiusPerDptPx, probability, cellDpt }) => {
       const reach = halfWidthPx / blurRadiusPerDptPx / 2;

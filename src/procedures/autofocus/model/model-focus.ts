@@ -16,10 +16,14 @@ import { type BelievedFrame, believe, type FocusBelief } from './focus-belief.js
 import { estimateFocus, type FocusEstimate, posteriorOf } from './focus-estimate.js';
 import { type FocusOptics, halfWidthBlurRadiusPx, unknownFocusOptics } from './focus-optics.js';
 import { type RegionLevels, refuseLevels, regionLevels } from './judge-region.js';
-import { planesApart } from './two-planes.js';
+import { type PlanesApart, planesApart } from './two-planes.js';
 
 /** A claim needs this probability of focus. */
 const claimAt = 0.95;
+/** Hysteresis, in half-widths, from which on a frame that may confirm is reached from below. */
+const mostPlayHalfWidths = 0.2;
+/** How far from its power the lens may still be for a frame that need not confirm, in half-widths. */
+const probeToleranceHalfWidths = 2;
 const mostFrames = 9;
 /** Frames without detail after which there is none; fewer where no power is farther than this blur from a frame. */
 const emptyFrames = 8;
@@ -29,7 +33,8 @@ const leastSignificance = 8;
 /** Mean grey value below which missing structure is put down to missing light. */
 const darkDn = 3;
 /** Largest blur radius the table holds, in px. */
-const mostBlurPx = 120;
+const mostBlurPx = 140;
+const leastTablePx = 30;
 /** Probability beyond the limits above which best focus is out of range. */
 const outsideAt = 0.95;
 /** Mean grey values of two frames may differ by this ratio. */
@@ -37,6 +42,10 @@ const mostBrightnessRatio = 1.6;
 /** Share of the predicted detail that a confirming frame must show. */
 const leastOfPredicted = 0.5;
 const predictionError = 0.2;
+/** What no frame tells: sharpest power off the model’s best focus, by aberration and colour; 1σ of blur. */
+const knownSystematicPx = 0.12;
+const unknownSystematicPx = 0.18;
+const learnedLogStd = 0.15;
 /** Frames that differ no more than this, over a share of the range, show a lens that does not move. */
 const unmovedError = 0.08;
 const unmovedSlack = 3;
@@ -56,9 +65,16 @@ export function modelFocus({ optics = null }: { optics?: FocusOptics | null } = 
   return { name: 'model', start: (task) => modelSearch(task, optics ?? unknownFocusOptics(task.limits)) };
 }
 
+function largestBlurPx({ optics, limits }: { optics: FocusOptics; limits: FocusTask['limits'] }): number {
+  const { blurRadiusPerDptPx, blurRadiusLogStd } = optics;
+  const acrossPx = blurRadiusPerDptPx * Math.exp(blurRadiusLogStd) * (limits.powerMaxDpt - limits.powerMinDpt);
+  return Math.min(mostBlurPx, Math.max(leastTablePx, 1.5 * acrossPx));
+}
+
 interface SeenFrame {
   commandedDpt: number;
   frameId: number;
+  cameFrom: FocusView['cameFrom'];
   powersDpt: readonly number[];
   levels: RegionLevels;
   spectrum: RingSpectrum;
@@ -73,8 +89,13 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
   const spectrometer = ringSpectrometer(region);
   const { rings } = spectrometer;
   const likelihood = sceneLikelihood(rings);
-  const table = ringBlurTable({ rings, cutoffPerPx: optics.cutoffPerPx, maxBlurRadiusPx: mostBlurPx });
+  const table = ringBlurTable({
+    rings,
+    cutoffPerPx: optics.cutoffPerPx,
+    maxBlurRadiusPx: largestBlurPx({ optics, limits }),
+  });
   const halfWidthPx = halfWidthBlurRadiusPx(optics.cutoffPerPx);
+  const systematicPx = optics.blurRadiusLogStd > learnedLogStd ? unknownSystematicPx : knownSystematicPx;
   const seen: SeenFrame[] = [];
   const probes: FocusProbe[] = [];
   let belief: FocusBelief | null = null;
@@ -82,8 +103,21 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
 
   const look = (focalPowerDpt: number, role: FocusProbe['role'], predicted: number | null): FocusStep => {
     asked = { role, predicted };
-    return { kind: 'look', focalPowerDpt, role, approachFrom: null };
+    const step = { kind: 'look' as const, focalPowerDpt, role, approachFrom: null };
+    if (role === 'confirm') return hasPlay ? { ...step, approachFrom: 'below' } : step;
+    return { ...step, toleranceDpt: (probeToleranceHalfWidths * halfWidthPx) / optics.blurRadiusPerDptPx };
   };
+  /**
+   * Powers as if the lens had come from below: coming from above it stands higher by the hysteresis, whose width is known to a
+   * quarter; in between nobody knows.
+   */
+  const fromBelow = (powersDpt: readonly number[], cameFrom: FocusView['cameFrom']): readonly number[] => {
+    const width = task.hysteresisDpt;
+    if (width === 0 || cameFrom === 'below') return powersDpt;
+    const lifts = cameFrom === 'above' ? [0.75, 1, 1.25] : [0, 0.25, 0.5, 0.75, 1];
+    return powersDpt.flatMap((dpt) => lifts.map((lift) => dpt + lift * width));
+  };
+  const hasPlay = task.hysteresisDpt > (mostPlayHalfWidths * halfWidthPx) / optics.blurRadiusPerDptPx;
   const refuse = (reason: FocusRefusalReason, message: string): FocusStep => ({ kind: 'refused', reason, message });
 
   /** Frames scaled to the first one’s brightness, with one level of noise for all. */
@@ -140,28 +174,38 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
     const frames = believedFrames();
     const newBelief = believe({ frames, optics, limits, likelihood, table });
     belief = newBelief;
-    const estimate = estimateFocus(newBelief, { halfWidthPx });
+    const estimate = estimateFocus(newBelief, { halfWidthPx, systematicPx });
     const step = judge({ frames, newBelief, estimate, detail });
     if (step.kind === 'look') return step;
-    if (isUnmoved({ frames, best: newBelief[0]!.logLikelihood })) {
-      return refuse(
-        'device',
-        'The picture does not change with the focal power: the lens does not follow its commands.',
-      );
-    }
     const planes = planesApart({
       frames: seen,
       region,
       limits,
       optics: { ...optics, blurRadiusPerDptPx: estimate.blurRadiusPerDptPx, blurRadiusLogStd: 0.03 },
     });
-    if (planes) {
+    const unseen = planes === null ? undefined : otherPlane(planes, estimate);
+    // A quarter may be mistaken; a frame at its own focus shows.
+    if (unseen !== undefined && seen.length < mostFrames) return look(unseen, 'probe', null);
+    if (planes?.isSure) {
       return refuse(
         'two-planes',
         `Parts of the region are sharp at ${planes.firstDpt.toFixed(2)} dpt, others at ${planes.secondDpt.toFixed(2)} dpt.`,
       );
     }
+    if (isUnmoved({ frames, best: newBelief[0]!.logLikelihood })) {
+      return refuse(
+        'device',
+        'The picture does not change with the focal power: the lens does not follow its commands.',
+      );
+    }
     return step;
+  }
+
+  /** A power that a quarter claims and no frame was taken at; undefined: none. */
+  function otherPlane({ firstDpt, secondDpt }: PlanesApart, { halfWidthDpt }: FocusEstimate): number | undefined {
+    return [firstDpt, secondDpt]
+      .map((dpt) => Math.min(limits.powerMaxDpt, Math.max(limits.powerMinDpt, dpt)))
+      .find((dpt) => seen.every(({ commandedDpt }) => Math.abs(commandedDpt - dpt) > halfWidthDpt));
   }
 
   /** Whether frames of clearly different powers are explained as well by a blur that stays the same. */
@@ -185,8 +229,9 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
     detail: Detail;
   }): FocusStep {
     const { focalPowerDpt, halfWidthDpt, probabilityInFocus } = estimate;
-    const last = seen.at(-1)!.commandedDpt;
-    const inside = Math.min(limits.powerMaxDpt, Math.max(limits.powerMinDpt, focalPowerDpt));
+    const { commandedDpt: last, cameFrom } = seen.at(-1)!;
+    const heldInside = (dpt: number) => Math.min(limits.powerMaxDpt, Math.max(limits.powerMinDpt, dpt));
+    const inside = heldInside(focalPowerDpt);
     const slackDpt = halfWidthDpt / 2;
     const outside = newBelief.reduce(
       (sum, { bestFocusDpt, probability }) =>
@@ -196,12 +241,21 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
       0,
     );
     if (outside > outsideAt && seen.length >= 3) return outOfRange(estimate);
-    const confirms = Math.abs(last - focalPowerDpt) <= confirmsWithin * halfWidthDpt;
+    const confirms =
+      Math.abs(last - focalPowerDpt) <= confirmsWithin * halfWidthDpt && (!hasPlay || cameFrom === 'below');
     if (seen.length >= 2 && confirms && probabilityInFocus >= claimAt && inside === focalPowerDpt) {
       const confirmation = confirmationOf(detail);
       if (confirmation === null || confirmation.measured >= leastOfPredicted * confirmation.predicted) {
         const { focalPowerStdDpt } = estimate;
-        return { kind: 'found', focalPowerDpt, focalPowerStdDpt, halfWidthDpt, probabilityInFocus, confirmation };
+        return {
+          kind: 'found',
+          focalPowerDpt,
+          focalPowerStdDpt,
+          approachFrom: hasPlay ? 'below' : null,
+          halfWidthDpt,
+          probabilityInFocus,
+          confirmation,
+        };
       }
     }
     if (seen.length >= mostFrames) return unresolved(estimate);
@@ -219,7 +273,10 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
       fromDpt: last,
       moveMs: task.moveMs,
     });
-    return look(next, 'probe', predictDetail(frames, estimate, next));
+    const close = Math.abs(next - focalPowerDpt) < 2 * halfWidthDpt;
+    if (close) return look(next, 'confirm', predictDetail(frames, estimate, next));
+    const toDpt = heldInside(next < last ? next - task.hysteresisDpt : next);
+    return look(toDpt, 'probe', predictDetail(frames, estimate, next));
   }
 
   /** Nothing was seen: into the widest gap between the powers so far, until there is none. */
@@ -270,11 +327,12 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
     next(view) {
       const levels = regionLevels(view.image, region);
       const spectrum = spectrometer.measure(view.image, region);
-      const { commandedDpt, frameId, powersDpt } = view;
+      const { commandedDpt, frameId, cameFrom } = view;
+      const powersDpt = fromBelow(view.powersDpt, cameFrom);
       const repeated = seen.some(
         (frame) => frame.levels.fingerprint === levels.fingerprint && frame.commandedDpt !== commandedDpt,
       );
-      seen.push({ commandedDpt, frameId, powersDpt, levels, spectrum, image: view.image });
+      seen.push({ commandedDpt, frameId, cameFrom, powersDpt, levels, spectrum, image: view.image });
       const noiseDn2 = Math.max(1 / 12, Math.min(...seen.map((frame) => frame.spectrum.powersDn2.at(-1)!)));
       const detail = detailOf({ powersDn2: spectrum.powersDn2, noiseDn2, meanDn: spectrum.meanDn, rings });
       note(view, detail, spectrum.meanDn);

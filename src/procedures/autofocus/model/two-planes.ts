@@ -8,7 +8,7 @@ import {
   sceneLikelihood,
 } from '../../../image/index.js';
 import { detailOf } from './detail.js';
-import { believe } from './focus-belief.js';
+import { believe, type FocusBelief } from './focus-belief.js';
 import { estimateFocus, type FocusEstimate } from './focus-estimate.js';
 import { type FocusOptics, halfWidthBlurRadiusPx } from './focus-optics.js';
 
@@ -16,15 +16,21 @@ import { type FocusOptics, halfWidthBlurRadiusPx } from './focus-optics.js';
 export interface PlanesApart {
   firstDpt: number;
   secondDpt: number;
+  /** Both are known well; else a frame at the less known one would tell. */
+  isSure: boolean;
 }
 
 /** A quarter is heard when it has this much detail, and is this sure. */
 const leastSignificance = 8;
 const surelyAt = 0.8;
 /** Quarters this far apart, in half-widths of the depth of field and in standard deviations, lie at two distances. */
-const apartHalfWidths = 2;
+const apartHalfWidths = 1.6;
 const apartSigmas = 4;
+/** Probability that may be left for a common focus, so close to the surer quarter's. */
+const mostCommon = 0.05;
+const commonHalfWidths = 1.2;
 const maxBlurPx = 120;
+const systematicPx = 0.2;
 
 /**
  * Looks whether the quarters of a region come into focus at different powers.
@@ -51,7 +57,7 @@ export function planesApart({
   const likelihood = sceneLikelihood(rings);
   const table = ringBlurTable({ rings, cutoffPerPx: optics.cutoffPerPx, maxBlurRadiusPx: maxBlurPx });
   const halfWidthPx = halfWidthBlurRadiusPx(optics.cutoffPerPx);
-  const answers: FocusEstimate[] = [];
+  const answers: { belief: FocusBelief; estimate: FocusEstimate }[] = [];
   for (const xPx of [region.xPx, region.xPx + widthPx]) {
     for (const yPx of [region.yPx, region.yPx + heightPx]) {
       const spectra = frames.map(({ image }) => measure(image, { xPx, yPx }));
@@ -62,18 +68,25 @@ export function planesApart({
         powersDn2: spectra[k]!.powersDn2,
         noiseDn2,
       }));
-      const answer = estimateFocus(believe({ frames: believed, optics, limits, likelihood, table }), { halfWidthPx });
-      if (answer.probabilityInFocus > surelyAt) answers.push(answer);
+      const belief = believe({ frames: believed, optics, limits, likelihood, table });
+      answers.push({ belief, estimate: estimateFocus(belief, { halfWidthPx, systematicPx }) });
     }
   }
-  if (answers.length < 2) return null;
-  answers.sort((a, b) => a.focalPowerDpt - b.focalPowerDpt);
-  const first = answers[0]!;
-  const second = answers.at(-1)!;
-  const apartDpt = second.focalPowerDpt - first.focalPowerDpt;
-  const std = Math.hypot(first.focalPowerStdDpt, second.focalPowerStdDpt);
-  if (apartDpt < Math.max(apartHalfWidths * first.halfWidthDpt, apartSigmas * std)) return null;
-  return { firstDpt: first.focalPowerDpt, secondDpt: second.focalPowerDpt };
+  answers.sort((a, b) => b.estimate.probabilityInFocus - a.estimate.probabilityInFocus);
+  const first = answers[0]?.estimate;
+  if (!first || first.probabilityInFocus < surelyAt) return null;
+  const { focalPowerDpt: firstDpt, halfWidthDpt } = first;
+  for (const { belief, estimate } of answers.slice(1)) {
+    const common = belief.reduce(
+      (sum, h) => (Math.abs(h.bestFocusDpt - firstDpt) < commonHalfWidths * halfWidthDpt ? sum + h.probability : sum),
+      0,
+    );
+    const { focalPowerDpt: secondDpt, probabilityInFocus } = estimate;
+    const std = Math.hypot(first.focalPowerStdDpt, estimate.focalPowerStdDpt);
+    const isApart = Math.abs(secondDpt - firstDpt) > Math.max(apartHalfWidths * halfWidthDpt, apartSigmas * std);
+    if (isApart && common < mostCommon) return { firstDpt, secondDpt, isSure: probabilityInFocus > surelyAt };
+  }
+  return null;
 }
 
 const noiseOf = (spectra: readonly RingSpectrum[]): number =>
