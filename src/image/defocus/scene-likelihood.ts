@@ -3,6 +3,8 @@ import type { SpectrumRings } from './spectrum-rings.js';
 /** A frame as the likelihood sees it. */
 export interface SeenSpectrum {
   powersDn2: Float64Array;
+  /** Independent coefficients behind each; see RingSpectrum. */
+  coefficientCounts: Float64Array;
   /** Power of white noise in every ring. */
   noiseDn2: number;
 }
@@ -55,7 +57,6 @@ const leastPowerDn2 = 1e-9;
  */
 export function sceneLikelihood(rings: SpectrumRings): SceneLikelihood {
   const count = rings.frequenciesPerPx.length;
-  const counts = rings.coefficientCounts;
   const logFrequencies = rings.frequenciesPerPx.map((f) => Math.log(f / pivotPerPx));
   const logPowers = new Float64Array(count);
   const logVariances = new Float64Array(count);
@@ -70,15 +71,16 @@ export function sceneLikelihood(rings: SpectrumRings): SceneLikelihood {
       line.clear();
       let unseenLevel = Math.log(1e12);
       for (let ring = 0; ring < count; ring++) {
-        const n = counts[ring]!;
         let weighted = 0;
         let square = 0;
+        let n = 0;
         for (let k = 0; k < frameCount; k++) {
           const frame = frames[k]!;
           const share = shares[k]![ring]!;
           const weight = share / (frame.noiseDn2 * frame.noiseDn2);
           weighted += weight * (frame.powersDn2[ring]! - frame.noiseDn2);
           square += weight * share;
+          n = Math.max(n, frame.coefficientCounts[ring]!);
         }
         const hidden = 0.5 / Math.sqrt(n * square);
         const isSeen = weighted / square > hidden;
@@ -87,7 +89,8 @@ export function sceneLikelihood(rings: SpectrumRings): SceneLikelihood {
         for (let k = 0; k < frameCount; k++) {
           const signal = power * shares[k]![ring]!;
           const part = signal / (signal + frames[k]!.noiseDn2);
-          information += (n * part * part) / (1 + n * error2 * part * part);
+          const own = frames[k]!.coefficientCounts[ring]!;
+          information += (own * part * part) / (1 + own * error2 * part * part);
         }
         logPowers[ring] = Math.log(power);
         informations[ring] = information;
@@ -102,7 +105,6 @@ export function sceneLikelihood(rings: SpectrumRings): SceneLikelihood {
         line.clear();
         const { level, exponent } = line;
         for (let ring = 0; ring < count; ring++) {
-          const n = counts[ring]!;
           const usual = level - exponent * logFrequencies[ring]!;
           // Where the frames hardly tell, begin at the usual power, unless that would show.
           let log =
@@ -117,6 +119,7 @@ export function sceneLikelihood(rings: SpectrumRings): SceneLikelihood {
               const signal = power * shares[k]![ring]!;
               const expected = signal + frame.noiseDn2;
               const part = signal / expected;
+              const n = frame.coefficientCounts[ring]!;
               const trusted = (n * part) / (1 + n * error2 * part * part);
               score += trusted * (frame.powersDn2[ring]! / expected - 1);
               information += trusted * part;
@@ -137,9 +140,9 @@ export function sceneLikelihood(rings: SpectrumRings): SceneLikelihood {
       let total = line.logPrior();
       for (let ring = 0; ring < count; ring++) {
         const power = Math.exp(logPowers[ring]!);
-        const n = counts[ring]!;
         for (let k = 0; k < frameCount; k++) {
           const frame = frames[k]!;
+          const n = frame.coefficientCounts[ring]!;
           const signal = power * shares[k]![ring]!;
           const expected = signal + frame.noiseDn2;
           const part = signal / expected;

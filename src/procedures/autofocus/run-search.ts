@@ -94,7 +94,11 @@ export async function runFocusSearch(request: FocusSearchRequest): Promise<Autof
       posterior: search.posterior,
     };
     return end.kind === 'found'
-      ? { ...seen, ...withoutApproach(end), approachedFrom: walk.cameFrom ?? 'below' }
+      ? {
+          ...seen,
+          ...withoutApproach(end),
+          approachedFrom: walk.cameFrom ?? 'below',
+        }
       : { ...seen, ...end, remedy: end.remedy ?? focusRemedies[end.reason] };
   } finally {
     if (!keepPower) await camera.park();
@@ -125,12 +129,26 @@ async function follow(walk: Walk, search: FocusSearch): Promise<End> {
       const commandedDpt = await move(walk, step);
       const frame = await grabFollowing(walk, commandedDpt);
       const { image, frameId, exposedAtMs } = frame;
-      const powersDpt = powersDuring(walk, frame, commandedDpt);
-      step = search.next({ image, commandedDpt, powersDpt, cameFrom: walk.cameFrom, frameId, exposedAtMs });
-      onProgress?.({ probes: search.probes, posterior: search.posterior, frame });
+      const powersDpt = step.toleranceDpt === undefined ? [commandedDpt] : powersDuring(walk, frame, commandedDpt);
+      step = search.next({
+        image,
+        commandedDpt,
+        powersDpt,
+        cameFrom: walk.cameFrom,
+        frameId,
+        exposedAtMs,
+      });
+      onProgress?.({
+        probes: search.probes,
+        posterior: search.posterior,
+        frame,
+      });
     }
     if (step.kind === 'found' && step.focalPowerDpt !== walk.positionDpt) {
-      await move(walk, { focalPowerDpt: step.focalPowerDpt, approachFrom: step.approachFrom ?? null });
+      await move(walk, {
+        focalPowerDpt: step.focalPowerDpt,
+        approachFrom: step.approachFrom ?? null,
+      });
     }
     return step;
   } catch (error) {
@@ -159,7 +177,11 @@ async function move(
     focalPowerDpt,
     approachFrom,
     toleranceDpt,
-  }: { focalPowerDpt: number; approachFrom: 'below' | 'above' | null; toleranceDpt?: number },
+  }: {
+    focalPowerDpt: number;
+    approachFrom: 'below' | 'above' | null;
+    toleranceDpt?: number;
+  },
 ): Promise<number> {
   const { camera, response, signal = neverCancelled } = walk.request;
   throwIfCancelled(signal, 'moving the lens');
@@ -218,7 +240,12 @@ function powersDuring(walk: Walk, frame: Frame, commandedDpt: number): readonly 
   const sinceMs = Math.max(0, middleMs - exposureMs / 2);
   const untilMs = middleMs + exposureMs / 2;
   if (untilMs <= sinceMs) return [commandedDpt];
-  const powers = request.response.powersDpt({ fromDpt: leftDpt, toDpt: commandedDpt, sinceMs, untilMs });
+  const powers = request.response.powersDpt({
+    fromDpt: leftDpt,
+    toDpt: commandedDpt,
+    sinceMs,
+    untilMs,
+  });
   walk.nowDpt = powers.at(-1) ?? commandedDpt;
   return powers;
 }
@@ -233,7 +260,10 @@ async function grabFollowing(walk: Walk, commandedDpt: number): Promise<Frame> {
     walk.frames++;
     if (Math.abs(frame.focalPowerDpt - commandedDpt) <= allowedDpt) return frame;
     if (late === mostLateFrames) {
-      throw new FocuswrightError('lens-not-moving', { commandedDpt, readBackDpt: frame.focalPowerDpt });
+      throw new FocuswrightError('lens-not-moving', {
+        commandedDpt,
+        readBackDpt: frame.focalPowerDpt,
+      });
     }
     await camera.clock.sleep(lateWaitMs);
   }

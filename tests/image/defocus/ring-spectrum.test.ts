@@ -53,6 +53,21 @@ describe('ring spectrum', () => {
     expect(rings.frequenciesPerPx[strongest]).toBeLessThan(1.08 * frequencyPerPx);
   });
 
+  it('property: a grating has few coefficients where random texture has all of the ring', () => {
+    const random = seededRandom(6);
+    const noise = measure(
+      picture(() => 20000 + 300 * random.normal()),
+      { xPx: 0, yPx: 0 },
+    );
+    const grating = measure(
+      picture((x) => 20000 + 5000 * Math.cos(2 * Math.PI * 0.25 * x)),
+      { xPx: 0, yPx: 0 },
+    );
+    const ring = grating.powersDn2.indexOf(Math.max(...grating.powersDn2));
+    expect(noise.coefficientCounts[ring]! / rings.coefficientCounts[ring]!).toBeGreaterThan(0.9);
+    expect(grating.coefficientCounts[ring]! / rings.coefficientCounts[ring]!).toBeLessThan(0.05);
+  });
+
   it('property: grey values twice as high have four times the power; a constant does not matter', () => {
     const random = seededRandom(5);
     const texture = Float64Array.from({ length: sidePx ** 2 }, () => 2000 + 200 * random.normal());

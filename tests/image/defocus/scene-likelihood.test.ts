@@ -21,7 +21,7 @@ function framesAt(blurRadiiPx: readonly number[], { seed, noiseDn2 = 4 }: { seed
       const expected = power * shares[ring]! + noiseDn2;
       return Math.max(1e-3, expected * (1 + random.normal() / Math.sqrt(rings.coefficientCounts[ring]!)));
     });
-    return { powersDn2, noiseDn2 };
+    return { powersDn2, noiseDn2, coefficientCounts: rings.coefficientCounts };
   });
 }
 
@@ -65,14 +65,18 @@ describe('likelihood of an unknown scene', () => {
     const shares = [5, 17].map(sharesAt);
     const one = likelihood.fit(frames, shares, 0.1).logLikelihood;
     expect(likelihood.fit([...frames].reverse(), [...shares].reverse(), 0.1).logLikelihood).toBeCloseTo(one, 6);
-    const scaled = frames.map((f) => ({ powersDn2: f.powersDn2.map((p) => 16 * p), noiseDn2: 16 * f.noiseDn2 }));
+    const scaled = frames.map((f) => ({
+      ...f,
+      powersDn2: f.powersDn2.map((p) => 16 * p),
+      noiseDn2: 16 * f.noiseDn2,
+    }));
     expect(likelihood.fit(scaled, shares, 0.1).logLikelihood).toBeCloseTo(one, 3);
   });
 
   it('degenerate: noise alone tells nothing: near and far hypotheses are within a few units', () => {
-    const noise = framesAt([500, 500], { seed: 9 }).map(({ noiseDn2 }) => ({
-      noiseDn2,
-      powersDn2: new Float64Array(rings.samples.length).fill(noiseDn2),
+    const noise = framesAt([500, 500], { seed: 9 }).map((frame) => ({
+      ...frame,
+      powersDn2: new Float64Array(rings.samples.length).fill(frame.noiseDn2),
     }));
     const values = [
       [30, 40],

@@ -20,6 +20,8 @@ import { type PlanesApart, planesApart } from './two-planes.js';
 
 /** A claim needs this probability of focus. */
 const claimAt = 0.95;
+/** A frame that confirms is taken at a lens at rest, to this share of the half-width. */
+const mostTravelHalfWidths = 0.25;
 /** Hysteresis, in half-widths, from which on a frame that may confirm is reached from below. */
 const mostPlayHalfWidths = 0.2;
 /** How far from its power the lens may still be for a frame that need not confirm, in half-widths. */
@@ -49,6 +51,7 @@ const learnedLogStd = 0.15;
 /** Frames that differ no more than this, over a share of the range, show a lens that does not move. */
 const unmovedError = 0.08;
 const unmovedSlack = 3;
+const unmovedRatio = 1.25;
 const unmovedShare = 0.05;
 
 /**
@@ -62,7 +65,10 @@ const unmovedShare = 0.05;
  * Source   Subbarao & Surya 1994; Rajagopalan & Chaudhuri 1998; design, section 5
  */
 export function modelFocus({ optics = null }: { optics?: FocusOptics | null } = {}): FocusMethod {
-  return { name: 'model', start: (task) => modelSearch(task, optics ?? unknownFocusOptics(task.limits)) };
+  return {
+    name: 'model',
+    start: (task) => modelSearch(task, optics ?? unknownFocusOptics(task.limits)),
+  };
 }
 
 function largestBlurPx({ optics, limits }: { optics: FocusOptics; limits: FocusTask['limits'] }): number {
@@ -71,10 +77,15 @@ function largestBlurPx({ optics, limits }: { optics: FocusOptics; limits: FocusT
   return Math.min(mostBlurPx, Math.max(leastTablePx, 1.5 * acrossPx));
 }
 
+/** How far the lens was from its power, or moved, during an exposure. */
+const travelOf = ({ powersDpt, commandedDpt }: FocusView): number =>
+  Math.max(commandedDpt, ...powersDpt) - Math.min(commandedDpt, ...powersDpt);
+
 interface SeenFrame {
   commandedDpt: number;
   frameId: number;
   cameFrom: FocusView['cameFrom'];
+  travelDpt: number;
   powersDpt: readonly number[];
   levels: RegionLevels;
   spectrum: RingSpectrum;
@@ -83,8 +94,14 @@ interface SeenFrame {
 
 function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
   const { limits } = task;
-  requireNumber('region.widthPx', task.region.widthPx, { min: leastSpectrumSidePx, unit: 'px' });
-  requireNumber('region.heightPx', task.region.heightPx, { min: leastSpectrumSidePx, unit: 'px' });
+  requireNumber('region.widthPx', task.region.widthPx, {
+    min: leastSpectrumSidePx,
+    unit: 'px',
+  });
+  requireNumber('region.heightPx', task.region.heightPx, {
+    min: leastSpectrumSidePx,
+    unit: 'px',
+  });
   const region = spectrumRegion(task.region);
   const spectrometer = ringSpectrometer(region);
   const { rings } = spectrometer;
@@ -99,13 +116,24 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
   const seen: SeenFrame[] = [];
   const probes: FocusProbe[] = [];
   let belief: FocusBelief | null = null;
-  let asked: { role: FocusProbe['role']; predicted: number | null } = { role: 'probe', predicted: null };
+  let asked: { role: FocusProbe['role']; predicted: number | null } = {
+    role: 'probe',
+    predicted: null,
+  };
 
   const look = (focalPowerDpt: number, role: FocusProbe['role'], predicted: number | null): FocusStep => {
     asked = { role, predicted };
-    const step = { kind: 'look' as const, focalPowerDpt, role, approachFrom: null };
+    const step = {
+      kind: 'look' as const,
+      focalPowerDpt,
+      role,
+      approachFrom: null,
+    };
     if (role === 'confirm') return hasPlay ? { ...step, approachFrom: 'below' } : step;
-    return { ...step, toleranceDpt: (probeToleranceHalfWidths * halfWidthPx) / optics.blurRadiusPerDptPx };
+    return {
+      ...step,
+      toleranceDpt: (probeToleranceHalfWidths * halfWidthPx) / optics.blurRadiusPerDptPx,
+    };
   };
   /**
    * Powers as if the lens had come from below: coming from above it stands higher by the hysteresis, whose width is known to a
@@ -118,14 +146,23 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
     return powersDpt.flatMap((dpt) => lifts.map((lift) => dpt + lift * width));
   };
   const hasPlay = task.hysteresisDpt > (mostPlayHalfWidths * halfWidthPx) / optics.blurRadiusPerDptPx;
-  const refuse = (reason: FocusRefusalReason, message: string): FocusStep => ({ kind: 'refused', reason, message });
+  const refuse = (reason: FocusRefusalReason, message: string): FocusStep => ({
+    kind: 'refused',
+    reason,
+    message,
+  });
 
   /** Frames scaled to the first one’s brightness, with one level of noise for all. */
   function believedFrames(): BelievedFrame[] {
     const first = seen[0]!.spectrum.meanDn;
     const scaled = seen.map(({ spectrum, powersDpt }) => {
       const scale = (first / Math.max(spectrum.meanDn, 1e-3)) ** 2;
-      return { focalPowersDpt: powersDpt, powersDn2: spectrum.powersDn2.map((power) => power * scale) };
+      const powersDn2 = spectrum.powersDn2.map((power) => power * scale);
+      return {
+        focalPowersDpt: powersDpt,
+        powersDn2,
+        coefficientCounts: spectrum.coefficientCounts,
+      };
     });
     const noiseDn2 = Math.max(1 / 12, Math.min(...scaled.map(({ powersDn2 }) => powersDn2.at(-1)!)));
     return scaled.map((frame) => ({ ...frame, noiseDn2 }));
@@ -136,7 +173,7 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
     probes.push({
       role: asked.role,
       focalPowerDpt: powersDpt.length > 1 ? powersDpt[powersDpt.length >> 1]! : view.commandedDpt,
-      travelDpt: Math.max(...powersDpt) - Math.min(...powersDpt),
+      travelDpt: travelOf(view),
       measure: detail.measure,
       measureStd: detail.measureStd,
       meanGreyDn: meanDn,
@@ -156,7 +193,10 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
   /** Detail that the belief's best hypothesis predicts for a frame at a power. */
   function predictDetail(frames: readonly BelievedFrame[], estimate: FocusEstimate, powerDpt: number): number {
     const { blurRadiusPerDptPx: scale, focalPowerDpt } = estimate;
-    const blur = (p: number) => ({ blurRadiusPx: scale * (p - focalPowerDpt), blurRadiusStdPx: 0.3 });
+    const blur = (p: number) => ({
+      blurRadiusPx: scale * (p - focalPowerDpt),
+      blurRadiusStdPx: 0.3,
+    });
     const shares = frames.map(({ focalPowersDpt, powersDn2 }) => {
       const share = new Float64Array(powersDn2.length);
       table.read(blur(focalPowersDpt[focalPowersDpt.length >> 1]!), share);
@@ -167,7 +207,12 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
     table.read(blur(powerDpt), share);
     const { noiseDn2 } = frames[0]!;
     const powersDn2 = share.map((part, ring) => noiseDn2 + part * Math.exp(logPowers[ring]!));
-    return detailOf({ powersDn2, noiseDn2, meanDn: seen[0]!.spectrum.meanDn, rings }).measure;
+    return detailOf({
+      powersDn2,
+      noiseDn2,
+      meanDn: seen[0]!.spectrum.meanDn,
+      rings,
+    }).measure;
   }
 
   function decide(detail: Detail): FocusStep {
@@ -181,7 +226,11 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
       frames: seen,
       region,
       limits,
-      optics: { ...optics, blurRadiusPerDptPx: estimate.blurRadiusPerDptPx, blurRadiusLogStd: 0.03 },
+      optics: {
+        ...optics,
+        blurRadiusPerDptPx: estimate.blurRadiusPerDptPx,
+        blurRadiusLogStd: 0.03,
+      },
     });
     const unseen = planes === null ? undefined : otherPlane(planes, estimate);
     // A quarter may be mistaken; a frame at its own focus shows.
@@ -214,6 +263,8 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
     const spread = Math.max(...powers) - Math.min(...powers);
     if (seen.length < 3 || spread < unmovedShare * (limits.powerMaxDpt - limits.powerMinDpt)) return false;
     const same = frames.map(({ powersDn2 }) => new Float64Array(powersDn2.length).fill(1));
+    const measures = probes.map(({ measure }) => measure);
+    if (Math.max(...measures) > unmovedRatio * Math.min(...measures)) return false;
     return likelihood.fit(frames, same, unmovedError).logLikelihood > best - unmovedSlack;
   }
 
@@ -229,7 +280,7 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
     detail: Detail;
   }): FocusStep {
     const { focalPowerDpt, halfWidthDpt, probabilityInFocus } = estimate;
-    const { commandedDpt: last, cameFrom } = seen.at(-1)!;
+    const { commandedDpt: last, cameFrom, travelDpt } = seen.at(-1)!;
     const heldInside = (dpt: number) => Math.min(limits.powerMaxDpt, Math.max(limits.powerMinDpt, dpt));
     const inside = heldInside(focalPowerDpt);
     const slackDpt = halfWidthDpt / 2;
@@ -242,7 +293,9 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
     );
     if (outside > outsideAt && seen.length >= 3) return outOfRange(estimate);
     const confirms =
-      Math.abs(last - focalPowerDpt) <= confirmsWithin * halfWidthDpt && (!hasPlay || cameFrom === 'below');
+      Math.abs(last - focalPowerDpt) <= confirmsWithin * halfWidthDpt &&
+      travelDpt <= mostTravelHalfWidths * halfWidthDpt &&
+      (!hasPlay || cameFrom === 'below');
     if (seen.length >= 2 && confirms && probabilityInFocus >= claimAt && inside === focalPowerDpt) {
       const confirmation = confirmationOf(detail);
       if (confirmation === null || confirmation.measured >= leastOfPredicted * confirmation.predicted) {
@@ -284,8 +337,14 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
     const inOrder = seen.map(({ commandedDpt }) => commandedDpt).sort((a, b) => a - b);
     const gaps = [
       { toDpt: limits.powerMinDpt, gapDpt: inOrder[0]! - limits.powerMinDpt },
-      { toDpt: limits.powerMaxDpt, gapDpt: limits.powerMaxDpt - inOrder.at(-1)! },
-      ...inOrder.slice(1).map((dpt, i) => ({ toDpt: (dpt + inOrder[i]!) / 2, gapDpt: (dpt - inOrder[i]!) / 2 })),
+      {
+        toDpt: limits.powerMaxDpt,
+        gapDpt: limits.powerMaxDpt - inOrder.at(-1)!,
+      },
+      ...inOrder.slice(1).map((dpt, i) => ({
+        toDpt: (dpt + inOrder[i]!) / 2,
+        gapDpt: (dpt - inOrder[i]!) / 2,
+      })),
     ].sort((a, b) => b.gapDpt - a.gapDpt);
     const widest = gaps[0]!;
     if (seen.length >= emptyFrames || widest.gapDpt * optics.blurRadiusPerDptPx < coveredWithinPx) {
@@ -332,9 +391,24 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
       const repeated = seen.some(
         (frame) => frame.levels.fingerprint === levels.fingerprint && frame.commandedDpt !== commandedDpt,
       );
-      seen.push({ commandedDpt, frameId, cameFrom, powersDpt, levels, spectrum, image: view.image });
+      const travelDpt = travelOf(view);
+      seen.push({
+        commandedDpt,
+        travelDpt,
+        frameId,
+        cameFrom,
+        powersDpt,
+        levels,
+        spectrum,
+        image: view.image,
+      });
       const noiseDn2 = Math.max(1 / 12, Math.min(...seen.map((frame) => frame.spectrum.powersDn2.at(-1)!)));
-      const detail = detailOf({ powersDn2: spectrum.powersDn2, noiseDn2, meanDn: spectrum.meanDn, rings });
+      const detail = detailOf({
+        powersDn2: spectrum.powersDn2,
+        noiseDn2,
+        meanDn: spectrum.meanDn,
+        rings,
+      });
       note(view, detail, spectrum.meanDn);
       const bad = refuseLevels(levels);
       if (bad) return refuse(bad.reason, bad.message);

@@ -24,11 +24,11 @@ export interface PlanesApart {
 const leastSignificance = 8;
 const surelyAt = 0.8;
 /** Quarters this far apart, in half-widths of the depth of field and in standard deviations, lie at two distances. */
-const apartHalfWidths = 1.6;
-const apartSigmas = 4;
+const apartHalfWidths = 2.5;
+const apartSigmas = 5;
 /** Probability that may be left for a common focus, so close to the surer quarter's. */
 const mostCommon = 0.05;
-const commonHalfWidths = 1.2;
+const commonHalfWidths = 1.5;
 const maxBlurPx = 120;
 const systematicPx = 0.2;
 
@@ -55,7 +55,11 @@ export function planesApart({
   if (Math.min(widthPx, heightPx) < leastSpectrumSidePx) return null;
   const { rings, measure } = ringSpectrometer({ widthPx, heightPx });
   const likelihood = sceneLikelihood(rings);
-  const table = ringBlurTable({ rings, cutoffPerPx: optics.cutoffPerPx, maxBlurRadiusPx: maxBlurPx });
+  const table = ringBlurTable({
+    rings,
+    cutoffPerPx: optics.cutoffPerPx,
+    maxBlurRadiusPx: maxBlurPx,
+  });
   const halfWidthPx = halfWidthBlurRadiusPx(optics.cutoffPerPx);
   const answers: { belief: FocusBelief; estimate: FocusEstimate }[] = [];
   for (const xPx of [region.xPx, region.xPx + widthPx]) {
@@ -66,10 +70,20 @@ export function planesApart({
       const believed = frames.map(({ powersDpt }, k) => ({
         focalPowersDpt: powersDpt,
         powersDn2: spectra[k]!.powersDn2,
+        coefficientCounts: spectra[k]!.coefficientCounts,
         noiseDn2,
       }));
-      const belief = believe({ frames: believed, optics, limits, likelihood, table });
-      answers.push({ belief, estimate: estimateFocus(belief, { halfWidthPx, systematicPx }) });
+      const belief = believe({
+        frames: believed,
+        optics,
+        limits,
+        likelihood,
+        table,
+      });
+      answers.push({
+        belief,
+        estimate: estimateFocus(belief, { halfWidthPx, systematicPx }),
+      });
     }
   }
   answers.sort((a, b) => b.estimate.probabilityInFocus - a.estimate.probabilityInFocus);
