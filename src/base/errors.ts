@@ -152,6 +152,10 @@ export const errorCatalogue = {
     what: 'The output folder already holds something.',
     remedy: 'Choose a new folder with --out; results are never overwritten.',
   },
+  'picture-not-writable': {
+    what: 'The picture cannot be written.',
+    remedy: 'Give --picture a file that ends in .png or .svg, in a folder that exists and may be written.',
+  },
   'run-in-progress': {
     what: 'Another rehearsal is running.',
     remedy: 'Wait for it to end, or cancel it.',

@@ -3,5 +3,6 @@ export * from './format-number.js';
 export * from './handover-report.js';
 export { byUrgency, type LedgerRowText, ledgerRowText } from './ledger-text.js';
 export { allowedHalfWidthDpt } from './sections/run.js';
+export * from './standalone-svg.js';
 export * from './theme.js';
 export * from './verdict-mark.js';

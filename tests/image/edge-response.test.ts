@@ -232,6 +232,13 @@ describe('measureEdge: refusals', () => {
     expect(reasonOf(edgeScene({ ...plain, darkDn: 2 }))).toBe('clipped');
   });
 
+  it('recovery: a tail of the noise at the end of the range is no clipping', () => {
+    const scene = { ...plain, bitDepth: 8, darkDn: 3, brightDn: 250, fullWellE: 20000 };
+    const image = edgeScene(scene);
+    expect(image.data.filter((value) => value === 255).length).toBeGreaterThan(0.002 * image.data.length);
+    expect(errorsOf(measured(measureEdge({ image })), (f) => sceneMtf(scene, f)).worst).toBeLessThan(0.01);
+  });
+
   it('refuses a plain area, and noise', () => {
     expect(reasonOf(paint(() => 90))).toBe('no-edge');
     const random = seededRandom(9);

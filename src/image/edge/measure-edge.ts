@@ -7,7 +7,7 @@ import {
   requireRegion,
   wholeFrame,
 } from '../grey-image.js';
-import { regionStatistics } from '../region-statistics.js';
+import { type Clipping, clippingOf, isNoiseTail } from './clipping.js';
 import { bowPx, type EdgeLine, lineTiltRad } from './edge-line.js';
 import { blurVariancePx2 } from './edge-model.js';
 import { type EdgeOtf, edgeOtf } from './edge-otf.js';
@@ -27,6 +27,8 @@ const limits = {
   smallestAngleDeg: 1,
   largestAngleDeg: 18,
   clippedShare: 0.002,
+  /** Noise over the edge's height above which even a clipped tail of the noise shifts a level too far. */
+  clippedNoise: 0.03,
   /** Standard deviation of the MTF where it is one half. */
   mtfStd: 0.05,
   /** Greatest departure from the model, in parts of the edge's height: beyond it there is more than one edge. */
@@ -69,12 +71,8 @@ export function measureEdge({
   if (pixelPitchUm !== undefined) requirePositive('pixelPitchUm', pixelPitchUm, 'µm');
   if (magnification !== undefined) requirePositive('magnification', Math.abs(magnification));
   if (Math.min(region.widthPx, region.heightPx) < limits.acrossPx) return tooSmall(region);
-  const { saturatedFraction, blackFraction } = regionStatistics({ image, region });
-  if (Math.max(saturatedFraction, blackFraction) > limits.clippedShare) {
-    const [share, where] =
-      saturatedFraction > blackFraction ? [saturatedFraction, 'the largest grey value'] : [blackFraction, 'zero'];
-    return refuseEdge('clipped', `${(100 * share).toFixed(1)} % of the pixels are at ${where}.`);
-  }
+  const clipping = clippingOf(image, region);
+  if (clipping.share > limits.clippedShare && !isNoiseTail(clipping)) return clipped(clipping);
   const patch = edgePatch(image, region);
   if (patch.rows < limits.alongPx) return tooSmall(region);
   const line = findLine(patch);
@@ -84,8 +82,18 @@ export function measureEdge({
     const blurred = line.rough.blurStdPx > roomPx(patch, line.rough.line) / 4;
     return refuseEdge(blurred ? 'too-blurred' : 'no-edge', 'No blurred step could be fitted inside the region.');
   }
+  const { darkDn, brightDn, darkVarianceDn2, brightVarianceDn2 } = edge.levels;
+  const noiseDn = Math.sqrt(clipping.end === 'dark' ? darkVarianceDn2 : brightVarianceDn2);
+  if (clipping.share > limits.clippedShare && noiseDn > limits.clippedNoise * (brightDn - darkDn))
+    return clipped(clipping);
   return refuseFit(patch, edge) ?? report({ patch, edge, pixelPitchUm, magnification });
 }
+
+const clipped = ({ share, end }: Clipping): EdgeResponse =>
+  refuseEdge(
+    'clipped',
+    `${(100 * share).toFixed(1)} % of the pixels are at ${end === 'dark' ? 'zero' : 'the largest grey value'}.`,
+  );
 
 const tooSmall = (region: Region): EdgeResponse =>
   refuseEdge(

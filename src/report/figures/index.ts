@@ -8,6 +8,7 @@ export { fieldOverDistanceFigure } from './field-over-distance.js';
 export type { Figure, FigureSize } from './figure.js';
 export { type FramePictureInput, framePictureFigure } from './frame-picture.js';
 export { type HeightMapInput, heightMapFigure } from './height-map.js';
+export { type MarkedPictureInput, markedPictureFigure } from './marked-picture.js';
 export { type MtfCurvesInput, mtfCurvesFigure } from './mtf-curves.js';
 export { type PowerDistanceInput, powerDistanceFigure } from './power-distance.js';
 export { type RayDrawingInput, rayDrawingFigure } from './ray-drawing.js';

@@ -1,4 +1,6 @@
 import type { Command } from 'commander';
+import { addMeasureBars } from './bars.js';
+import { addMeasureEdge } from './edge.js';
 import { addMeasureFocus } from './focus.js';
 import { addMeasureGrid } from './grid.js';
 import { addMeasureStack } from './stack.js';
@@ -18,4 +20,6 @@ export function addMeasure(program: Command): void {
   addMeasureStack(measure);
   addMeasureStar(measure);
   addMeasureTilt(measure);
+  addMeasureEdge(measure);
+  addMeasureBars(measure);
 }
