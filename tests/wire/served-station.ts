@@ -40,7 +40,9 @@ export const loopbackAddress = (): string => `127.${randomInt(16, 250)}.${random
 
 /** Starts `focuswright twin` and waits until it says that it is served. */
 export async function serveStation(order: ServeOrder = {}): Promise<ServedStation> {
-  const { from = 'glaze-line', change = () => {}, seed = 8, options = [] } = order;
+  const { from = 'glaze-line', change = () => {}, seed = 8 } = order;
+  // Of its own, so that who looks for it by its serial number does not find that of another test.
+  const options = ['--serial', `test-${randomInt(36 ** 6).toString(36)}`, ...(order.options ?? [])];
   const file = parse(readFileSync(`stations/${from}.yaml`, 'utf8')) as StationInput;
   change(file);
   const folder = mkdtempSync(join(tmpdir(), 'focuswright-wire-'));
