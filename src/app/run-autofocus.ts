@@ -2,15 +2,14 @@ import { type CancelSignal, FocuswrightError } from '../base/index.js';
 import { type CameraIdentity, type FocusCamera, guardLens } from '../devices/index.js';
 import type { FocusMeasure, Region } from '../image/index.js';
 import {
-  classicMethod,
   deviceLensResponse,
-  type FocusMethod,
   type RegionChoice,
   runFocusRegions,
   type SweepFit,
   stationLensResponse,
 } from '../procedures/index.js';
 import { type AutofocusResult, type FocusMethodName, type FocusProbe, powerLimitsOf } from '../station/index.js';
+import { focusMethodOf } from './focus-method.js';
 import { type LoadedStation, loadStation } from './load-station.js';
 import { openBench } from './open-bench.js';
 import { softwareVersion } from './version.js';
@@ -80,7 +79,11 @@ export async function runAutofocusOn(request: AutofocusRequest): Promise<Autofoc
     for (const region of regions) requireFocusRegion(region, capabilities);
     const { results, choice, chosenIndex } = await runFocusRegions({
       camera,
-      method: methodOf(request),
+      method: focusMethodOf(request.method, {
+        station: loaded?.station ?? null,
+        ...(request.measure && { measure: request.measure }),
+        ...(request.fit && { fit: request.fit }),
+      }),
       regions,
       choice: request.choice,
       response: loaded ? stationLensResponse(loaded.station) : deviceLensResponse(capabilities),
@@ -110,13 +113,6 @@ export async function runAutofocusOn(request: AutofocusRequest): Promise<Autofoc
   } finally {
     await device.close({ keepPower });
   }
-}
-
-function methodOf({ method, measure, fit }: AutofocusRequest): FocusMethod {
-  return classicMethod(method as Exclude<FocusMethodName, 'model'>, {
-    ...(measure && { measure }),
-    ...(fit && { fit }),
-  });
 }
 
 /** The camera inside the limits of lens, station and request. */

@@ -8,6 +8,7 @@ import { addPlan } from './commands/plan.js';
 import { addSearch } from './commands/search.js';
 import { addServe } from './commands/serve.js';
 import { addSchema, addStations } from './commands/stations.js';
+import { addStrategy } from './commands/strategy.js';
 import { addTolerance } from './commands/tolerance.js';
 import { addTwin } from './commands/twin.js';
 import { exitCodes } from './exit-codes.js';
@@ -32,6 +33,7 @@ export function buildProgram(): Command {
   addSchema(program);
   addPlan(program);
   addTolerance(program);
+  addStrategy(program);
   addSearch(program);
   addAutofocus(program);
   addCameras(program);
