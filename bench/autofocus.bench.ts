@@ -1,5 +1,12 @@
 import { bench, describe } from 'vitest';
-import { type ClassicMethodName, type ClassicOptions, classicMethod, runFocusSearch } from '../src/procedures/index.js';
+import {
+  type ClassicMethodName,
+  type ClassicOptions,
+  classicMethod,
+  modelFocus,
+  runFocusSearch,
+  stationFocusOptics,
+} from '../src/procedures/index.js';
 import { lensResponseOf } from './focus-suite/lens-response.js';
 import { type FocusRunner, runSuite, suiteCases } from './focus-suite/run-suite.js';
 import { suiteTable } from './focus-suite/suite-table.js';
@@ -17,7 +24,19 @@ const classic =
       method: classicMethod(name, options),
     });
 
+const model =
+  (isKnown: boolean): FocusRunner =>
+  (focusCase, camera) =>
+    runFocusSearch({
+      camera,
+      region: focusCase.region,
+      response: lensResponseOf(focusCase),
+      method: modelFocus({ optics: isKnown ? stationFocusOptics(focusCase.station) : null }),
+    });
+
 const runners = {
+  'model, optics known': model(true),
+  'model, optics unknown': model(false),
   'full sweep, Gaussian': classic('full-sweep'),
   'full sweep, parabola': classic('full-sweep', { fit: 'parabola' }),
   'hill climb': classic('hill-climb'),

@@ -3,7 +3,6 @@ export type { AskForTarget } from './asked-stage.js';
 export * from './camera-list.js';
 export * from './check-machine.js';
 export * from './distances-of-sweep.js';
-export { runnableMethods } from './focus-method.js';
 export * from './load-parts.js';
 export * from './load-search-task.js';
 export * from './load-station.js';

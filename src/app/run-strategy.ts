@@ -94,8 +94,8 @@ function scoreOf(method: FocusMethodName, held: readonly Outcome[]): FocusMethod
     sceneCount: held.length,
     rightCount: countOf(held, ({ right }) => right),
     refusedCount: countOf(held, ({ refused }) => refused),
-    framesMedian: quantile(frames, 0.5),
-    framesNinetyFifth: quantile(frames, 0.95),
+    medianFrameCount: quantile(frames, 0.5),
+    ninetyFifthFrameCount: quantile(frames, 0.95),
     timeMedianMs: quantile(times, 0.5),
     timeNinetyFifthMs: quantile(times, 0.95),
     byLight: strategyLevelsDn.flatMap((meanLevelDn) => {

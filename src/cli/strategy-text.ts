@@ -32,7 +32,7 @@ export function strategyText({
     ],
     ...methods.map((score) => [
       score.method,
-      `${score.framesMedian} (${score.framesNinetyFifth})`,
+      `${score.medianFrameCount} (${score.ninetyFifthFrameCount})`,
       `${score.timeMedianMs.toFixed(0)} (${score.timeNinetyFifthMs.toFixed(0)})`,
       sharePercent(score.rightCount / score.sceneCount),
       String(score.refusedCount),

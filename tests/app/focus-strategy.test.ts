@@ -12,7 +12,7 @@ describe('focus strategy on the simulated station', () => {
     const [score] = record.methods;
     expect(record.sceneCount).toBe(6);
     expect(score!.rightCount).toBeGreaterThanOrEqual(4);
-    expect(score!.framesMedian).toBeGreaterThan(10);
+    expect(score!.medianFrameCount).toBeGreaterThan(10);
     const { title, svg } = focusStrategyFigure({ strategy: record }, { widthPx: 700, heightPx: 400 });
     expect(title).toMatch(/^fibonacci is right in/);
     expect(svg).toContain('predicted bound');

@@ -62,7 +62,7 @@ describe('focuswright autofocus', () => {
     [['--roi', '1,2,3'], 'x,y,w,h'],
     [['--range', '-40,2'], 'outside the limits'],
     [['--range', '2,1'], 'low,high'],
-    [['--method', 'guess'], 'full-sweep'],
+    [['--method', 'guess'], 'model'],
     [['--method', 'fibonacci', '--fit', 'parabola'], '--fit belongs to'],
     [['--seed', '3'], '--seed belongs to'],
     [['--station', 'no-such-station'], 'station'],

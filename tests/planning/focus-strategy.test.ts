@@ -43,8 +43,8 @@ describe('focus strategy', () => {
     const score = {
       sceneCount: 100,
       refusedCount: 2,
-      framesMedian: 3,
-      framesNinetyFifth: 5,
+      medianFrameCount: 3,
+      ninetyFifthFrameCount: 5,
       timeMedianMs: 70,
       timeNinetyFifthMs: 90,
       byLight: [],

@@ -1,7 +1,7 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
-import { cameraAddresses, loadStation, runAutofocusOn, runnableMethods } from '../../app/index.js';
+import { cameraAddresses, loadStation, runAutofocusOn } from '../../app/index.js';
 import { focusMeasureNames, type Region } from '../../image/index.js';
-import type { FocusMethodName } from '../../station/index.js';
+import { type FocusMethodName, focusMethodNames } from '../../station/index.js';
 import { autofocusText, probeLine } from '../autofocus-text.js';
 import { exitCodes } from '../exit-codes.js';
 import { cancelOnInterrupt } from '../interrupt.js';
@@ -37,7 +37,7 @@ export function addAutofocus(program: Command): void {
       '--station <file>',
       'station file, or the name of a demonstration station: its optics, sensor, lens and limits',
     )
-    .addOption(new Option('--method <name>', 'how to look for focus').choices(runnableMethods).default('fibonacci'))
+    .addOption(new Option('--method <name>', 'how to look for focus').choices(focusMethodNames).default('model'))
     .option(
       '--roi <x,y,w,h>',
       'region to focus on, in whole pixels from the top left corner; may be given several times (default: the middle)',
@@ -109,7 +109,7 @@ const meanings: Record<FocusMethodName, string> = {
   'golden-section': 'section search by the golden ratio',
 };
 
-const methodLines = () => runnableMethods.map((name) => `  ${name.padEnd(15)} ${meanings[name]}`).join('\n');
+const methodLines = () => focusMethodNames.map((name) => `  ${name.padEnd(15)} ${meanings[name]}`).join('\n');
 
 /** Reads `low,high` in dpt. */
 function parseRange(text: string): [number, number] {

@@ -1,9 +1,9 @@
 import { writeFile } from 'node:fs/promises';
 import { type Command, InvalidArgumentError } from 'commander';
-import { loadStation, runFocusStrategy, runnableMethods } from '../../app/index.js';
+import { loadStation, runFocusStrategy } from '../../app/index.js';
 import { FocuswrightError } from '../../base/index.js';
 import { focusStrategyFigure } from '../../report/index.js';
-import type { FocusMethodName } from '../../station/index.js';
+import { type FocusMethodName, focusMethodNames } from '../../station/index.js';
 import { cancelOnInterrupt } from '../interrupt.js';
 import { writeResult } from '../output.js';
 import { stderrBar } from '../stderr-bar.js';
@@ -29,7 +29,9 @@ export function addStrategy(program: Command): void {
     .argument('<station>', 'station file (YAML), or the name of a demonstration station')
     .option('--scenes <number>', 'simulated scenes to try', wholeNumber, 1000)
     .option('--seed <number>', 'names the drawn scenes', wholeNumber, 1)
-    .option('--methods <list>', `searches to try, of ${runnableMethods.join(', ')}`, parseMethods, [...runnableMethods])
+    .option('--methods <list>', `searches to try, of ${focusMethodNames.join(', ')}`, parseMethods, [
+      ...focusMethodNames,
+    ])
     .option('--figure <file>', 'write the figure as SVG; the file must not exist yet')
     .option('--json', 'write the whole record as JSON')
     .action(async (path: string, options: StrategyOptions) => {
@@ -71,8 +73,8 @@ async function writeNew(file: string, text: string): Promise<void> {
 
 function parseMethods(text: string): FocusMethodName[] {
   const names = text.split(',').map((name) => name.trim()) as FocusMethodName[];
-  if (names.some((name) => !(runnableMethods as readonly string[]).includes(name))) {
-    throw new InvalidArgumentError(`It must be a list such as model,fibonacci of ${runnableMethods.join(', ')}.`);
+  if (names.some((name) => !focusMethodNames.includes(name))) {
+    throw new InvalidArgumentError(`It must be a list such as model,fibonacci of ${focusMethodNames.join(', ')}.`);
   }
   return [...new Set(names)];
 }

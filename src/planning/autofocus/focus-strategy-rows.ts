@@ -105,7 +105,7 @@ function timeRow(
 }
 
 function methodRow(score: FocusMethodScore): LedgerRow {
-  const { method, sceneCount, rightCount, refusedCount, framesMedian, framesNinetyFifth, timeMedianMs } = score;
+  const { method, sceneCount, rightCount, refusedCount, medianFrameCount, ninetyFifthFrameCount, timeMedianMs } = score;
   const share = rightCount / sceneCount;
   const wrongCount = sceneCount - rightCount - refusedCount;
   return {
@@ -117,7 +117,7 @@ function methodRow(score: FocusMethodScore): LedgerRow {
       note: 'simulated; share of scenes in focus',
     },
     verdict: share >= shareWanted ? 'meets' : 'fails',
-    reason: `${rightCount} of ${sceneCount} scenes in focus, ${wrongCount} wrong, ${refusedCount} refused; ${framesMedian} frames (95 %: ${framesNinetyFifth}), ${inWords(timeMedianMs, 'ms')}`,
+    reason: `${rightCount} of ${sceneCount} scenes in focus, ${wrongCount} wrong, ${refusedCount} refused; ${medianFrameCount} frames (95 %: ${ninetyFifthFrameCount}), ${inWords(timeMedianMs, 'ms')}`,
     remedy: share >= shareWanted ? null : 'see the share by light: choose another search, or more light',
     basis:
       'Seeded scenes of the rehearsal at distances of the task, at six levels of light, with build errors within tolerance; right: within half of the depth-of-field half-width of the true best focus.',

@@ -145,10 +145,10 @@ const shareOf = ({ rightCount, sceneCount }: { rightCount: number; sceneCount: n
 
 function titleOf({ prediction, methods, sceneCount }: FocusStrategyRecord): string {
   if (prediction === null) return 'No search can focus: no plane of the task can be focused';
-  const best = [...methods].sort((a, b) => b.rightCount - a.rightCount || a.framesMedian - b.framesMedian)[0];
+  const best = [...methods].sort((a, b) => b.rightCount - a.rightCount || a.medianFrameCount - b.medianFrameCount)[0];
   const bound = `at best ${sharePercent(prediction.own.insideProbability)} of runs end in focus in the station’s own light`;
   return best
-    ? `${best.method} is right in ${shareOf(best)} of ${sceneCount} simulated scenes with ${best.framesMedian} frames; ${bound}`
+    ? `${best.method} is right in ${shareOf(best)} of ${sceneCount} simulated scenes with ${best.medianFrameCount} frames; ${bound}`
     : `${bound[0]!.toUpperCase()}${bound.slice(1)}`;
 }
 
@@ -158,7 +158,7 @@ function descriptionOf({ station, prediction, methods }: FocusStrategyRecord): s
     .join(', ');
   const each = methods.map(
     (score) =>
-      `${score.method}: ${score.byLight.map((at) => `${formatNumber(at.meanLevelDn)}: ${shareOf(at)}`).join(', ')}; ${score.framesMedian} frames, ${withUnit(score.timeMedianMs, 'ms')}`,
+      `${score.method}: ${score.byLight.map((at) => `${formatNumber(at.meanLevelDn)}: ${shareOf(at)}`).join(', ')}; ${score.medianFrameCount} frames, ${withUnit(score.timeMedianMs, 'ms')}`,
   );
   return `Share of runs that end in focus over the mean grey level for ${station}. Predicted bound ${bound ?? 'none'}. ${each.join('. ')}`;
 }

@@ -43,8 +43,8 @@ export interface FocusMethodScore {
   /** The lens ended within half of the depth-of-field half-width of best focus. */
   rightCount: number;
   refusedCount: number;
-  framesMedian: number;
-  framesNinetyFifth: number;
+  medianFrameCount: number;
+  ninetyFifthFrameCount: number;
   timeMedianMs: number;
   timeNinetyFifthMs: number;
   byLight: FocusShareAtLight[];
