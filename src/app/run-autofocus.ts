@@ -66,8 +66,14 @@ export const smallestAutofocusRegionPx = 32;
  */
 export async function runAutofocusOn(request: AutofocusRequest): Promise<AutofocusReport> {
   const { loaded, cameraAddress } = request;
-  const world = loaded?.station ?? (await loadStation(standInStation)).station;
-  const bench = await openBench(cameraAddress, { station: world, seed: request.seed ?? world.rehearsal.seed });
+  const known = loaded?.station ?? null;
+  const world = known === null && cameraAddress === 'simulated' ? (await loadStation(standInStation)).station : known;
+  const { seed = world?.rehearsal.seed } = request;
+  const bench = await openBench(cameraAddress, {
+    station: world,
+    ...(seed !== undefined && { seed }),
+    signal: request.signal,
+  });
   const { camera: device, stage } = bench;
   let keepPower = false;
   try {
