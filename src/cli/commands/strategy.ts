@@ -37,7 +37,7 @@ export function addStrategy(program: Command): void {
     .action(async (path: string, options: StrategyOptions) => {
       const loaded = await loadStation(path);
       const interrupt = cancelOnInterrupt('cancelling …');
-      const bar = stderrBar('{value}/{total} scenes tried');
+      const bar = stderrBar('{bar} {value}/{total} scenes tried');
       try {
         const record = await runFocusStrategy(loaded, {
           sceneCount: options.scenes,
