@@ -173,9 +173,9 @@ export async function openGenicamCamera(
     },
     stream: ({ count, signal } = {}) => streamed(count, signal),
     park,
-    async close() {
+    async close({ keepPower = false } = {}) {
       if (isClosed) return;
-      if (!session.link.isLost) await park();
+      if (!session.link.isLost && !keepPower) await park();
       isClosed = true;
       forgetExit();
       const ended = frames.close().then(() => session.release());
