@@ -2,6 +2,9 @@ import { createHash } from 'node:crypto';
 import { readFile, stat } from 'node:fs/promises';
 import { FocuswrightError } from '../base/index.js';
 import {
+  type BayerColour,
+  type BayerPattern,
+  bayerPlane,
   decodeImagePage,
   decodeImagePages,
   type GreyImage,
@@ -20,27 +23,36 @@ export interface ReadImage {
   pageCount: number;
 }
 
+/** One colour of a Bayer mosaic, taken as a picture of its own. */
+export interface BayerChoice {
+  pattern: BayerPattern;
+  colour: BayerColour;
+}
+
 /** A whole frame of 128 Mpx with four 16-bit channels is 1 GB; nothing larger is read into memory. */
 const largestFileBytes = 1_100_000_000;
 
 /**
- * Reads one page of a PNG or TIFF file; `page` counts from 1.
+ * Reads one page of a PNG or TIFF file; `page` counts from 1. With `bayer` one colour plane of a raw mosaic, half as large.
  *
  * Throws   `image-unreadable` (missing, no file, truncated, of another kind, no such page), `image-too-large`.
  */
 export async function readImage(
   path: string,
-  { page = 1 }: { page?: number } = {},
+  { page = 1, bayer }: { page?: number; bayer?: BayerChoice } = {},
 ): Promise<ReadImage & { page: number; image: GreyImage }> {
   const bytes = await readImageBytes(path);
-  const image = decodeImagePage(bytes, page - 1, path);
+  const image = planeOf(decodeImagePage(bytes, page - 1, path), path, bayer);
   return { ...aboutFile(path, bytes), page, image };
 }
 
 /** Reads all pages of a PNG or TIFF file; otherwise as readImage. */
-export async function readImagePages(path: string): Promise<ReadImage & { images: GreyImage[] }> {
+export async function readImagePages(
+  path: string,
+  { bayer }: { bayer?: BayerChoice } = {},
+): Promise<ReadImage & { images: GreyImage[] }> {
   const bytes = await readImageBytes(path);
-  const images = decodeImagePages(bytes, path);
+  const images = decodeImagePages(bytes, path).map((image) => planeOf(image, path, bayer));
   return { ...aboutFile(path, bytes), images };
 }
 
@@ -55,6 +67,18 @@ export function regionInside(region: Region, { file, image }: { file: string; im
       { cause },
     );
   }
+}
+
+function planeOf(image: GreyImage, file: string, bayer: BayerChoice | undefined): GreyImage {
+  if (bayer === undefined) return image;
+  const { widthPx, heightPx } = image;
+  if (Math.min(widthPx, heightPx) < 2) {
+    throw new FocuswrightError('image-unreadable', {
+      file,
+      met: `${widthPx} × ${heightPx} px, too small for a Bayer mosaic`,
+    });
+  }
+  return bayerPlane({ image, ...bayer });
 }
 
 const aboutFile = (file: string, bytes: Buffer): ReadImage => ({

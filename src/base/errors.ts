@@ -56,6 +56,10 @@ export const errorCatalogue = {
     remedy:
       'Give the results.json of a handover whose calibration was fitted, or leave it out to use the optical model.',
   },
+  'frames-too-few': {
+    what: 'A level of a noise measurement has one frame only.',
+    remedy: 'Give at least two frames of each level, or a TIFF of several pages.',
+  },
   'image-unreadable': {
     what: 'An image file is missing, truncated or of an unsupported kind.',
     remedy: 'Export again as 8 or 16 bit greyscale PNG or TIFF.',

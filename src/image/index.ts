@@ -7,6 +7,7 @@ export type {
   SeriesElement,
 } from './bars/bar-reading.js';
 export { measureBars, rayleighModulation } from './bars/measure-bars.js';
+export * from './bayer-plane.js';
 export * from './crop-image.js';
 export * from './defocus/index.js';
 export { drawMarks } from './draw-marks.js';
@@ -18,9 +19,12 @@ export * from './focus-measures/index.js';
 export * from './formats/index.js';
 export * from './geometry/index.js';
 export * from './grey-image.js';
+export * from './noise/index.js';
 export { fewestPeakPoints, fitPeak, type PeakFit } from './peak-fit.js';
 export * from './peak-of-three.js';
 export { barMarks, edgeMarks, type PictureMark } from './picture-mark.js';
+export * from './pixel-formats/pixel-format.js';
+export * from './pixel-formats/unpack-pixels.js';
 export * from './region-statistics.js';
 export * from './shrink-image.js';
 export * from './stack/index.js';

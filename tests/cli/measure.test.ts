@@ -60,6 +60,42 @@ describe('focuswright measure', () => {
     }
   });
 
+  it('property: noise of a folder beside the station’s sensor, with the difference; a Bayer plane is half as large', async () => {
+    const { code, stdout } = await focuswright([
+      'measure',
+      'noise',
+      'references/noise',
+      '--station',
+      'glaze-line',
+      '--json',
+    ]);
+    expect(code).toBe(0);
+    const result = JSON.parse(stdout);
+    expect(result).toMatchObject({ kind: 'measured', file: 'references/noise', station: 'glaze-line', cautions: [] });
+    expect(result.inputs).toHaveLength(14);
+    const [gain] = result.comparison;
+    // 0.02 DN/e at 8 bit is 0.32 DN/e at the frames' 12 bit.
+    expect(gain).toMatchObject({ name: 'gainDnPerE', predicted: { value: 0.32 }, measured: result.gainDnPerE });
+    expect(gain.deviationFraction).toBeCloseTo(result.gainDnPerE.value / 0.32 - 1, 12);
+    const plane = await focuswright(['measure', 'noise', 'references/noise', '--bayer', 'RG', '--colour', 'blue']);
+    expect(plane.stdout).toMatch(/48 × 40 px[\s\S]*system gain[\s\S]*full well/);
+    const focus = await focuswright(['measure', 'focus', frame, '--bayer', 'GB', '--json']);
+    expect(JSON.parse(focus.stdout)).toMatchObject({ widthPx: 160, heightPx: 128 });
+  });
+
+  it('refuses a noise measurement of single frames, of copies, and of a table that is wrong', async () => {
+    const one = await focuswright(['measure', 'noise', frame, '--json']);
+    expect([one.code, JSON.parse(one.stdout).error.code]).toEqual([2, 'frames-too-few']);
+    const copies = await focuswright(['measure', 'noise', frame, frame, frame, frame, frame, frame, '--json']);
+    expect([copies.code, JSON.parse(copies.stdout).kind]).toEqual([5, 'refused']);
+    writeFileSync(join(base, 'frames.csv'), 'file,exposureMs,light\na.png,-1,on\n../b.png,2,maybe\n');
+    const table = await focuswright(['measure', 'noise', base]);
+    expect(table.code).toBe(2);
+    expect(table.stderr).toMatch(
+      /line 2: exposureMs is "-1"[\s\S]*line 3: \.\.\/b\.png lies outside[\s\S]*light is "maybe"/,
+    );
+  });
+
   it('refuses wrong regions, pages and files with 2, what was met and the remedy', async () => {
     const cut = join(base, 'cut.tif');
     writeFileSync(cut, encodeTiff(flat(3)).subarray(0, 200));

@@ -140,7 +140,23 @@ describe('files that are refused', () => {
     expect(() => decodeImage(bomb, 'f')).toThrow(/its size allows/);
   });
 
-  it('refuses floating-point, 32-bit and palette TIFF, and pages that form a circle', () => {
+  it('closed form: floating-point TIFF: 1 is full scale where nothing exceeds it, else grey values are rounded', () => {
+    expect(decodeImage(floatTiff([0, 0.5, 1, 0.25]))).toEqual({
+      widthPx: 2,
+      heightPx: 2,
+      bitDepth: 16,
+      data: Uint16Array.of(0, 32768, 65535, 16384),
+    });
+    expect(decodeImage(floatTiff([0, 100.4, 65535, 2.5])).data).toEqual(Uint16Array.of(0, 100, 65535, 3));
+  });
+
+  it('refuses floating-point TIFF with NaN, infinite, negative and too large values, naming the pixel', () => {
+    for (const value of [Number.NaN, Number.POSITIVE_INFINITY, -0.001, 65536]) {
+      expect(() => decodeImage(floatTiff([0, 1, 1, value]), 'f')).toThrow(/at pixel 1, 1; readable: 0 … 1/);
+    }
+  });
+
+  it('refuses half-precision, 32-bit and palette TIFF, and pages that form a circle', () => {
     for (const [tag, value] of [
       [339, 3],
       [258, 32],
@@ -203,6 +219,16 @@ describe('files that are refused', () => {
     );
   });
 });
+
+/** 2 × 2 px of 32-bit floating point: a 16-bit file of twice the width with other tags. */
+function floatTiff(values: number[]): Uint8Array {
+  const data = new Uint16Array(Float32Array.from(values).buffer);
+  const tiff = encodeTiff({ widthPx: 4, heightPx: 2, bitDepth: 16, data });
+  setTag(tiff, 256, 2);
+  setTag(tiff, 258, 32);
+  setTag(tiff, 339, 3);
+  return tiff;
+}
 
 function setTag(tiff: Uint8Array, tag: number, value: number): void {
   const view = new DataView(tiff.buffer);

@@ -1,7 +1,9 @@
 import { requireNumber } from '../../base/index.js';
 import { type GreyImage, type Region, regionInWords, wholeFrame } from '../grey-image.js';
 import { regionStatistics } from '../region-statistics.js';
+import { dctBlocks } from './dct-energy-ratio.js';
 import { type FocusMeasure, requireFocusRegion } from './measure-focus.js';
+import { haarEnergies, haarPixelCount } from './wavelet-energy.js';
 
 /** What the sensor's noise does to a focus measure. */
 export interface FocusMeasureNoise {
@@ -17,7 +19,7 @@ type Taps = readonly (readonly [dx: number, dy: number, weight: number])[];
 /**
  * Floor and standard deviation of a focus measure under white noise, from one frame.
  *
- * Model    all but modified-laplacian are quadratic forms Q = Iᵀ B I / n, B a convolution b = Σ (kernel ⋆ kernel).
+ * Model    all but modified-laplacian and the two ratios are quadratic forms Q = Iᵀ B I / n, B a convolution b = Σ (kernel ⋆ kernel).
  *          With I = i + noise of variance v: E Q = iᵀBi/n + v·b(0), Var Q = (4 v |b∗i|² + 2 v² n Σb²)/n², and
  *          |b∗i|² is estimated without bias by |b∗I|² − n v Σb². modified-laplacian: |s + η| linearised, Var = v |Lᵀ sign s|²/n².
  * Input    noiseStdDn: per-pixel temporal noise in DN at the region's mean grey value
@@ -47,6 +49,7 @@ export function focusMeasureNoise({
   const v = noiseStdDn ** 2;
   switch (measure) {
     case 'laplacian-variance':
+    case 'laplacian-energy':
       return quadraticFormNoise(image, region, laplacianForm, v);
     case 'tenengrad':
       return quadraticFormNoise(image, region, sobelForm, v);
@@ -60,6 +63,10 @@ export function focusMeasureNoise({
       return normalisedVarianceNoise(image, region, v);
     case 'modified-laplacian':
       return modifiedLaplacianNoise(image, region, v);
+    case 'wavelet-energy':
+      return waveletNoise(image, region, v);
+    case 'dct-energy-ratio':
+      return dctNoise(image, region, v);
     default:
       throw new RangeError(`measure is ${String(measure satisfies never)}; allowed: a name of focusMeasureNames`);
   }
@@ -158,4 +165,26 @@ function modifiedLaplacianNoise(image: GreyImage, region: Region, v: number): Fo
   const perPixel = energy / ((region.widthPx - 4) * (region.heightPx - 4));
   const count = (region.widthPx - 2) * (region.heightPx - 2);
   return { noiseFloor: 2 * Math.sqrt((12 * v) / Math.PI), std: Math.sqrt((v * perPixel) / count) };
+}
+
+/** The details are a projection P on ¾ of the dimensions: P² = P, so that the measure itself tells its own scatter. */
+function waveletNoise(image: GreyImage, region: Region, v: number): FocusMeasureNoise {
+  const count = haarPixelCount(region);
+  const value = haarEnergies(image, region).detail / count;
+  const ofNoise = 1.5 * v * v;
+  return { noiseFloor: 0.75 * v, std: Math.sqrt(Math.max(ofNoise, 4 * v * value - ofNoise) / count) };
+}
+
+/** Each block: AC energy with n − 1 and DC coefficient with one degree of freedom of noise, independent of each other. */
+function dctNoise(image: GreyImage, region: Region, v: number): FocusMeasureNoise {
+  const blocks = dctBlocks(image, region);
+  let floor = 0;
+  let variance = 0;
+  for (const { count, acEnergyDn2: ac, dcEnergyDn2: dc } of blocks) {
+    if (dc === 0) continue;
+    const ofNoise = 2 * (count - 1) * v * v;
+    floor += ((count - 1) * v) / dc;
+    variance += (Math.max(ofNoise, 4 * v * ac - ofNoise) + (4 * ac * ac * v) / dc) / dc ** 2;
+  }
+  return { noiseFloor: floor / blocks.length, std: Math.sqrt(variance) / blocks.length };
 }

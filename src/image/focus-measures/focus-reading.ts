@@ -2,12 +2,20 @@ import type { GreyImage, Region } from '../grey-image.js';
 import { regionInWords, requireGreyImage, requireRegion, wholeFrame } from '../grey-image.js';
 import { regionStatistics } from '../region-statistics.js';
 import { focusMeasureNoise } from './focus-measure-noise.js';
-import { type FocusMeasure, focusMeasureNames, measureFocus, smallestFocusRegionPx } from './measure-focus.js';
+import {
+  type FocusMeasure,
+  focusMeasureNames,
+  focusMeasures,
+  measureFocusByAll,
+  smallestFocusRegionPx,
+} from './measure-focus.js';
 
 /** One focus measure of a region. */
 export interface FocusValue {
   name: FocusMeasure;
   value: number;
+  /** Of value, std and noise floor; empty: dimensionless. */
+  unit: 'DN²' | 'DN' | '';
   /** Standard deviation from frame to frame under the stated noise; null where no noise was given. */
   std: number | null;
   /** What noise alone adds; null where no noise was given. */
@@ -97,11 +105,13 @@ function readRegion({
     region,
     meanGreyDn: meanDn,
     saturatedFraction,
-    values: measures.map((name) => {
+    values: measureFocusByAll({ image, region, measures }).map((value, i) => {
+      const name = measures[i]!;
       const noise = noiseStdDn === null ? null : focusMeasureNoise({ image, region, measure: name, noiseStdDn });
       return {
         name,
-        value: measureFocus({ image, region, measure: name }),
+        value,
+        unit: focusMeasures[name].unit,
         std: noise?.std ?? null,
         noiseFloor: noise?.noiseFloor ?? null,
       };

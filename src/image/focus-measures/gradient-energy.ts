@@ -1,4 +1,4 @@
-import type { GreyImage, Region } from '../grey-image.js';
+import type { FocusMeasureDefinition } from './focus-measure-definition.js';
 
 /**
  * Gradient energy: mean squared forward difference (GRA2).
@@ -9,17 +9,8 @@ import type { GreyImage, Region } from '../grey-image.js';
  * Source   Pertuz, Puig & Garcia, Pattern Recognition 46, 1415 (2013)
  * Checked  reference: sum 15520 for the 8 × 8 check image
  */
-export function gradientEnergy(image: GreyImage, region: Region): number {
-  const { data, widthPx: w } = image;
-  let sum = 0;
-  for (let y = region.yPx; y < region.yPx + region.heightPx - 1; y++) {
-    const end = y * w + region.xPx + region.widthPx - 1;
-    for (let i = y * w + region.xPx; i < end; i++) {
-      const value = data[i]!;
-      const dx = data[i + 1]! - value;
-      const dy = data[i + w]! - value;
-      sum += dx * dx + dy * dy;
-    }
-  }
-  return sum / ((region.widthPx - 1) * (region.heightPx - 1));
-}
+export const gradientEnergy: FocusMeasureDefinition = {
+  unit: 'DN²',
+  sums: ['forward-squares'],
+  value: ([squares], { widthPx, heightPx }) => Number(squares) / ((widthPx - 1) * (heightPx - 1)),
+};

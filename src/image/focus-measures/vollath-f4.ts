@@ -1,4 +1,4 @@
-import type { GreyImage, Region } from '../grey-image.js';
+import type { FocusMeasureDefinition } from './focus-measure-definition.js';
 
 /**
  * Vollath's F4: autocorrelation at one pixel minus at two, along x, per row pixel (MIS9).
@@ -10,14 +10,16 @@ import type { GreyImage, Region } from '../grey-image.js';
  * Source   Vollath, J. Microsc. 151, 133 (1988) (cited from memory); Pertuz, Puig & Garcia (2013)
  * Checked  reference: 1384 for the 8 × 8 check image (sum)
  */
-export function vollathF4(image: GreyImage, region: Region): number {
-  const { data, widthPx: w } = image;
-  let sum = 0;
-  for (let y = region.yPx; y < region.yPx + region.heightPx; y++) {
-    const start = y * w + region.xPx;
-    const end = start + region.widthPx;
-    for (let i = start; i < end - 2; i++) sum += data[i]! * (data[i + 1]! - data[i + 2]!);
-    sum += data[end - 2]! * data[end - 1]!;
-  }
-  return sum / (region.widthPx * region.heightPx);
-}
+export const vollathF4: FocusMeasureDefinition = {
+  unit: 'DN²',
+  sums: ['lag-products'],
+  value: ([products], region, { data, widthPx: w }) => {
+    // The pair at the end of each row has a neighbour, but no second one.
+    let ends = 0;
+    for (let y = 0; y < region.heightPx; y++) {
+      const end = (region.yPx + y) * w + region.xPx + region.widthPx;
+      ends += data[end - 2]! * data[end - 1]!;
+    }
+    return (Number(products) + ends) / (region.widthPx * region.heightPx);
+  },
+};

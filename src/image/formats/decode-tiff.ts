@@ -1,6 +1,7 @@
 import { decode } from 'tiff';
 import type { GreyImage } from '../grey-image.js';
 import { greyFromChannels } from './grey-from-channels.js';
+import { greyFromFloats } from './grey-from-floats.js';
 import { inflatedLength } from './inflated-length.js';
 import { checkTiffPage, type TiffPage } from './tiff-page.js';
 import { readTiffStructure } from './tiff-structure.js';
@@ -11,7 +12,7 @@ const largestLzwBlockBytes = 1 << 19;
 
 /**
  * Reads the pages (or only one) of an 8 or 16 bit TIFF (uncompressed, LZW or deflate; strips or tiles): grey, or colour whose channels are
- * equal. MaxSampleValue = 2^n − 1 (n 9 … 15) in 16-bit samples is read as a bit depth of n.
+ * equal; or 32 or 64 bit floating-point grey (greyFromFloats). MaxSampleValue = 2^n − 1 (n 9 … 15) in 16-bit samples is read as a bit depth of n.
  *
  * Throws   FocuswrightError image-too-large before decoding; image-unreadable for anything else, with what was met.
  */
@@ -30,10 +31,16 @@ export function decodeTiff(bytes: Uint8Array, file: string, only?: { pageIndex: 
     return wanted.map((page, index) => {
       const image = page.plain
         ? plainImage(page, essential)
-        : greyFromChannels({ file, ...page, samples: decode(essential, { pages: [from + index] })[0]!.data });
-      return { ...image, bitDepth: trueBitDepth(page, image) };
+        : greyOf(page, file, decode(essential, { pages: [from + index] })[0]!.data);
+      return page.bitDepth === 16 ? { ...image, bitDepth: trueBitDepth(page, image) } : image;
     });
   });
+}
+
+function greyOf(page: TiffPage, file: string, samples: ArrayLike<number>): GreyImage {
+  const { bitDepth } = page;
+  if (bitDepth === 32 || bitDepth === 64) return greyFromFloats({ file, ...page, samples });
+  return greyFromChannels({ file, ...page, bitDepth, samples });
 }
 
 /** Uncompressed strips, as this tool writes them, need no decoder: ten times faster. */
@@ -64,8 +71,8 @@ function checkBlocks({ compression, blocks }: TiffPage, bytes: Uint8Array, file:
   }
 }
 
-function trueBitDepth({ bitDepth, maxSampleValue }: TiffPage, image: GreyImage): number {
+function trueBitDepth({ maxSampleValue }: TiffPage, image: GreyImage): number {
   const bits = Math.log2((maxSampleValue ?? 0) + 1);
-  if (bitDepth === 8 || !Number.isInteger(bits) || bits < 9 || bits > 15) return bitDepth;
-  return image.data.every((value) => value <= maxSampleValue!) ? bits : bitDepth;
+  if (!Number.isInteger(bits) || bits < 9 || bits > 15) return 16;
+  return image.data.every((value) => value <= maxSampleValue!) ? bits : 16;
 }

@@ -2,11 +2,12 @@ import type { TiffDirectory } from './tiff-structure.js';
 import { tiffTag } from './tiff-tags.js';
 import { requireDeclaredSize, unreadable } from './unreadable.js';
 
-/** One page as its directory declares it, checked: 8 or 16 bit unsigned, 1 … 4 channels, data inside the file. */
+/** One page as its directory declares it, checked: 8 or 16 bit unsigned in 1 … 4 channels, or 32 or 64 bit floating point in one;
+ *  data inside the file. */
 export interface TiffPage {
   widthPx: number;
   heightPx: number;
-  bitDepth: 8 | 16;
+  bitDepth: 8 | 16 | 32 | 64;
   channels: number;
   compression: number;
   /** Strips or tiles: start, length in the file, and length when uncompressed. */
@@ -16,6 +17,11 @@ export interface TiffPage {
   /** MaxSampleValue where it is written. */
   maxSampleValue: number | null;
 }
+
+/** SampleFormat. */
+const floatingPoint = 3;
+const isFloatDepth = (bits: number | undefined): boolean => bits === 32 || bits === 64;
+const isWholeDepth = (bits: number | undefined): boolean => bits === 8 || bits === 16;
 
 /** None, LZW, deflate (two codes). */
 const compressions = [1, 5, 8, 32946];
@@ -29,9 +35,15 @@ export function checkTiffPage({ values }: TiffDirectory, fileBytes: number, file
   const channels = one(tiffTag.samplesPerPixel, 1);
   const bits = values.get(tiffTag.bitsPerSample) ?? [1];
   const bitDepth = bits[0];
-  if (one(tiffTag.sampleFormat, 1) !== 1) throw unreadable(file, 'a TIFF of floating-point or signed samples');
-  if ((bitDepth !== 8 && bitDepth !== 16) || bits.some((b) => b !== bitDepth)) {
-    throw unreadable(file, `a TIFF of ${bits.join(' + ')} bit`);
+  const sampleFormat = one(tiffTag.sampleFormat, 1);
+  const kind = sampleFormat === 1 ? '' : sampleFormat === floatingPoint ? ' floating point' : ' in signed samples';
+  const fits = sampleFormat === floatingPoint ? isFloatDepth(bitDepth) : sampleFormat === 1 && isWholeDepth(bitDepth);
+  if (!fits || bits.some((b) => b !== bitDepth)) throw unreadable(file, `a TIFF of ${bits.join(' + ')} bit${kind}`);
+  if (
+    isFloatDepth(bitDepth) &&
+    (channels !== 1 || one(tiffTag.photometric, -1) !== 1 || one(tiffTag.predictor, 1) !== 1)
+  ) {
+    throw unreadable(file, 'a floating-point TIFF that is not plain grey, black at zero, without a predictor');
   }
   if (channels < 1 || channels > 4) throw unreadable(file, `a TIFF of ${channels} channels`);
   const photometric = one(tiffTag.photometric, -1);
@@ -47,8 +59,8 @@ export function checkTiffPage({ values }: TiffDirectory, fileBytes: number, file
   }
   if (channels > 1 && one(tiffTag.planarConfiguration, 1) !== 1) throw unreadable(file, 'a TIFF of separate planes');
   const blocks = values.has(tiffTag.tileOffsets)
-    ? tilesOf(values, file, channels * (bitDepth / 8), { widthPx, heightPx })
-    : stripsOf(values, file, (widthPx * channels * bitDepth) / 8, heightPx);
+    ? tilesOf(values, file, channels * (bitDepth! / 8), { widthPx, heightPx })
+    : stripsOf(values, file, (widthPx * channels * bitDepth!) / 8, heightPx);
   for (const { start, byteCount, plainByteCount } of blocks) {
     if (start + byteCount > fileBytes || (compression === 1 && byteCount < plainByteCount)) {
       throw unreadable(file, 'a TIFF that ends early (truncated)');
@@ -58,11 +70,11 @@ export function checkTiffPage({ values }: TiffDirectory, fileBytes: number, file
   return {
     widthPx,
     heightPx,
-    bitDepth,
+    bitDepth: bitDepth as TiffPage['bitDepth'],
     channels,
     compression,
     blocks,
-    plain: compression === 1 && channels === 1 && photometric === 1 && isPlain(values),
+    plain: compression === 1 && isWholeDepth(bitDepth) && channels === 1 && photometric === 1 && isPlain(values),
     maxSampleValue: maxSampleValue < 0 ? null : maxSampleValue,
   };
 }
@@ -99,7 +111,7 @@ function tilesOf(
   if (width < 1 || height < 1 || width * height > 16e6)
     throw unreadable(file, `a TIFF of ${width} × ${height} px tiles`);
   const wanted = Math.ceil(widthPx / width) * Math.ceil(heightPx / height);
-  if (starts.length !== wanted || counts.length !== wanted || pixelBytes > 2) {
+  if (starts.length !== wanted || counts.length !== wanted || pixelBytes === 3 || pixelBytes === 6) {
     throw unreadable(file, `a TIFF of ${starts.length} tiles where ${wanted} single-channel ones are needed`);
   }
   return starts.map((start, i) => ({ start, byteCount: counts[i]!, plainByteCount: width * height * pixelBytes }));

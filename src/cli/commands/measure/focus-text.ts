@@ -1,25 +1,15 @@
-import { type FocusMeasure, type FocusReading, regionInWords } from '../../../image/index.js';
+import { type FocusReading, regionInWords } from '../../../image/index.js';
 import { formatEstimate, formatNumber, sharePercent } from '../../../report/index.js';
 import { textTable } from '../../output.js';
 import { refusalText } from './write-measurement.js';
-
-const unitOf: Record<FocusMeasure, string> = {
-  'laplacian-variance': 'DN²',
-  tenengrad: 'DN²',
-  brenner: 'DN²',
-  'gradient-energy': 'DN²',
-  'normalised-variance': '',
-  'modified-laplacian': 'DN',
-  'vollath-f4': 'DN²',
-};
 
 /** One region's reading: a line about its grey values and a table of the measures. */
 export function focusText(reading: FocusReading): string {
   const where = regionInWords(reading.region);
   if (reading.kind === 'refused') return `${where}\n${refusalText(reading)}`;
   const { meanGreyDn, saturatedFraction, values } = reading;
-  const rows = values.map(({ name, value, std, noiseFloor }) => {
-    const shown = formatEstimate({ value, std }, unitOf[name]);
+  const rows = values.map(({ name, value, unit, std, noiseFloor }) => {
+    const shown = formatEstimate({ value, std }, unit);
     const floor = noiseFloor === null ? '' : formatNumber(noiseFloor);
     return [name, shown.value, shown.uncertainty, floor, shown.unit];
   });

@@ -1,5 +1,12 @@
-import { type Command, InvalidArgumentError } from 'commander';
-import type { Region } from '../../../image/index.js';
+import { type Command, InvalidArgumentError, Option } from 'commander';
+import type { BayerChoice } from '../../../app/index.js';
+import { type BayerColour, type BayerPattern, bayerColours, bayerPatterns, type Region } from '../../../image/index.js';
+
+/** For raw Bayer frames. */
+export interface BayerOptions {
+  bayer?: BayerPattern;
+  colour: BayerColour;
+}
 
 /** What every measurement on one image takes. */
 export interface ImageOptions {
@@ -15,6 +22,21 @@ export function imageCommand(parent: Command, name: string): Command {
     .option('--page <number>', 'page of a TIFF, counted from 1', wholeFrom(1), 1)
     .option('--json', 'write the whole record as JSON');
 }
+
+/** Adds `--bayer` and `--colour`. */
+export const withBayer = (command: Command): Command =>
+  command
+    .addOption(
+      new Option(
+        '--bayer <pattern>',
+        'the image is a raw Bayer mosaic with these two colours at the upper left; one colour is measured, every second pixel of every second row',
+      ).choices(bayerPatterns),
+    )
+    .addOption(new Option('--colour <name>', 'colour of the mosaic').choices(bayerColours).default('green-red'));
+
+/** The choice that the options make; undefined for a monochrome image. */
+export const bayerOf = ({ bayer, colour }: BayerOptions): BayerChoice | undefined =>
+  bayer === undefined ? undefined : { pattern: bayer, colour };
 
 const roiHelp = 'in whole pixels from the top left corner; without it the whole image';
 

@@ -3,6 +3,7 @@ import { addMeasureBars } from './bars.js';
 import { addMeasureEdge } from './edge.js';
 import { addMeasureFocus } from './focus.js';
 import { addMeasureGrid } from './grid.js';
+import { addMeasureNoise } from './noise.js';
 import { addMeasureStack } from './stack.js';
 import { addMeasureStar } from './star.js';
 import { addMeasureTilt } from './tilt.js';
@@ -22,4 +23,5 @@ export function addMeasure(program: Command): void {
   addMeasureTilt(measure);
   addMeasureEdge(measure);
   addMeasureBars(measure);
+  addMeasureNoise(measure);
 }
