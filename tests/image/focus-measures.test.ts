@@ -1,11 +1,14 @@
 import { describe, expect, it } from 'vitest';
 import { seededRandom } from '../../src/base/index.js';
+import { focusSums } from '../../src/image/focus-measures/focus-sums.js';
+import { haarEnergies } from '../../src/image/focus-measures/wavelet-energy.js';
 import {
   type FocusMeasure,
   focusMeasureNames,
   focusMeasureNoise,
   type GreyImage,
   measureFocus,
+  measureFocusByAll,
   regionStatistics,
 } from '../../src/image/index.js';
 
@@ -70,7 +73,15 @@ describe('measureFocus', () => {
     );
   });
 
-  it.each(['tenengrad', 'gradient-energy', 'brenner', 'laplacian-variance', 'modified-laplacian'] as const)(
+  it.each([
+    'tenengrad',
+    'gradient-energy',
+    'brenner',
+    'laplacian-variance',
+    'laplacian-energy',
+    'modified-laplacian',
+    'wavelet-energy',
+  ] as const)(
     'property: a shift of grey level leaves %s, a gain of 2 multiplies it by 4 (absolute measure: 2)',
     (measure) => {
       const value = measureFocus({ image: picture(scene), measure });
@@ -80,10 +91,24 @@ describe('measureFocus', () => {
     },
   );
 
-  it('property: a gain leaves normalised-variance', () => {
-    const value = measureFocus({ image: picture(scene), measure: 'normalised-variance' });
+  it.each(['normalised-variance', 'dct-energy-ratio'] as const)('property: a gain leaves %s', (measure) => {
+    const value = measureFocus({ image: picture(scene), measure });
     const doubled = picture((x, y) => 2 * Math.round(scene(x, y)));
-    expect(measureFocus({ image: doubled, measure: 'normalised-variance' })).toBeCloseTo(value, 12);
+    expect(measureFocus({ image: doubled, measure })).toBeCloseTo(value, 12);
+  });
+
+  it('reference: Haar details of the check image are 0.173344 of the approximation (numpy)', () => {
+    const { detail, approximation } = haarEnergies(checkImage, { xPx: 0, yPx: 0, widthPx: 8, heightPx: 8 });
+    expect(detail).toBe(3340);
+    expect(detail / approximation).toBeCloseTo(0.173344, 6);
+  });
+
+  it('property: all measures in one pass equal each by itself, by the kernels and by the readable sums', () => {
+    const image = picture(scene);
+    const region = { xPx: 3, yPx: 5, widthPx: 40, heightPx: 37 };
+    const single = focusMeasureNames.map((measure) => measureFocus({ image, region, measure }));
+    expect(measureFocusByAll({ image, region })).toEqual(single);
+    expect(measureFocusByAll({ image, region, sumsOf: focusSums })).toEqual(single);
   });
 
   it('degenerate: a flat frame measures zero', () => {
