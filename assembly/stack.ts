@@ -9,21 +9,33 @@ export function freeFrom(): usize {
  * One band of an image of f32 rows: smooths with (1 2 1)⊗(1 2 1)/16, sums the squared 4-neighbour Laplacian over blocks,
  * and writes the smoothed image at half its size. The two outermost rows and columns count as zero energy.
  * lines: scratch of 6 rows of `stride` f32. stride: row length in memory, a multiple of 4, at least width + 8.
+ * grey: 0, or grey values (u8, or u16 where `wide`) in rows of greyWidth, which become f32 row by row; `image` then holds
+ * four rows only, and greySums and greyTops receive sums and largest values of the blocks.
  */
-export function bandLevel(image: usize, width: i32, height: i32, stride: i32, blockPx: i32, energy: usize, half: usize, halfStride: i32, lines: usize): void {
+export function bandLevel(
+  image: usize, width: i32, height: i32, stride: i32, blockPx: i32, energy: usize, half: usize, halfStride: i32, lines: usize,
+  grey: usize, wide: bool, greyWidth: i32, greySums: usize, greyTops: usize,
+): void {
   const rowBytes: usize = <usize>stride << 2;
   const column = lines;
   const sums = lines + rowBytes;
   const ring = lines + 2 * rowBytes;
   const blocks = width / blockPx;
   memory.fill(sums, 0, rowBytes);
+  const ringMask: i32 = grey ? 3 : 0x7fffffff;
+  if (grey) {
+    memory.fill(greySums, 0, <usize>(blocks * (height / blockPx)) << 2);
+    memory.fill(greyTops, 0, <usize>(blocks * (height / blockPx)) << 2);
+    loadRow(grey, wide, greyWidth, 0, width, blockPx, image, greySums, greyTops);
+  }
   const two = f32x4.splat(2);
   const four = f32x4.splat(4);
   const sixteenth = f32x4.splat(0.0625);
   for (let y = 0; y < height; y++) {
-    const above = image + <usize>max(y - 1, 0) * rowBytes;
-    const here = image + <usize>y * rowBytes;
-    const below = image + <usize>min(y + 1, height - 1) * rowBytes;
+    if (grey && y + 1 < height) loadRow(grey, wide, greyWidth, y + 1, width, blockPx, image + <usize>((y + 1) & 3) * rowBytes, greySums, greyTops);
+    const above = image + <usize>(max(y - 1, 0) & ringMask) * rowBytes;
+    const here = image + <usize>(y & ringMask) * rowBytes;
+    const below = image + <usize>(min(y + 1, height - 1) & ringMask) * rowBytes;
     const smooth = ring + <usize>(y % 3) * rowBytes;
     // column holds the vertical sums from its fifth value on, so that x − 1 stays inside.
     for (let x = 0; x < width; x += 4) {
@@ -92,48 +104,51 @@ function halveRows(upper: usize, lower: usize, width: i32, half: usize): void {
   }
 }
 
-/** Grey values (u8, or u16 where `wide`) to f32 rows; sums and largest values over blocks of blockPx. */
-export function loadFrame(grey: usize, wide: bool, width: i32, height: i32, image: usize, stride: i32, blockPx: i32, sums: usize, tops: usize): void {
+/** One row of grey values as f32, and into the sums and largest values of its blocks. */
+function loadRow(grey: usize, wide: bool, greyWidth: i32, y: i32, width: i32, blockPx: i32, row: usize, sums: usize, tops: usize): void {
+  convertRow(grey, wide, greyWidth, y, width, row);
   const blocks = width / blockPx;
-  const blockRows = height / blockPx;
-  memory.fill(sums, 0, <usize>(blocks * blockRows) << 2);
-  memory.fill(tops, 0, <usize>(blocks * blockRows) << 2);
-  for (let y = 0; y < height; y++) {
-    const row = image + (<usize>(y * stride) << 2);
-    let x = 0;
-    if (wide) {
-      const from = grey + (<usize>(y * width) << 1);
-      for (; x + 8 <= width; x += 8) {
-        const v = v128.load(from + (<usize>x << 1));
-        v128.store(row + (<usize>x << 2), f32x4.convert_i32x4_u(i32x4.extend_low_i16x8_u(v)));
-        v128.store(row + (<usize>x << 2) + 16, f32x4.convert_i32x4_u(i32x4.extend_high_i16x8_u(v)));
-      }
-      for (; x < width; x++) store<f32>(row + (<usize>x << 2), <f32>load<u16>(from + (<usize>x << 1)));
-    } else {
-      const from = grey + <usize>(y * width);
-      for (; x + 8 <= width; x += 8) {
-        const v = i16x8.extend_low_i8x16_u(v128.load64_zero(from + <usize>x));
-        v128.store(row + (<usize>x << 2), f32x4.convert_i32x4_u(i32x4.extend_low_i16x8_u(v)));
-        v128.store(row + (<usize>x << 2) + 16, f32x4.convert_i32x4_u(i32x4.extend_high_i16x8_u(v)));
-      }
-      for (; x < width; x++) store<f32>(row + (<usize>x << 2), <f32>load<u8>(from + <usize>x));
+  const first = <usize>(y / blockPx * blocks) << 2;
+  for (let b = 0; b < blocks; b++) {
+    let sum = f32x4.splat(0);
+    let top = f32x4.splat(0);
+    const from = row + (<usize>(b * blockPx) << 2);
+    for (let i = 0; i < blockPx; i += 4) {
+      const v = v128.load(from + (<usize>i << 2));
+      sum = f32x4.add(sum, v);
+      top = f32x4.max(top, v);
     }
-    const blockRow = y / blockPx;
-    if (blockRow >= blockRows) continue;
-    for (let b = 0; b < blocks; b++) {
-      let sum: f32 = 0;
-      let top: f32 = 0;
-      const from = row + (<usize>(b * blockPx) << 2);
-      for (let i = 0; i < blockPx; i++) {
-        const v = load<f32>(from + (<usize>i << 2));
-        sum += v;
-        top = max(top, v);
-      }
-      const at = <usize>(blockRow * blocks + b) << 2;
-      store<f32>(sums + at, load<f32>(sums + at) + sum);
-      store<f32>(tops + at, max(load<f32>(tops + at), top));
-    }
+    const at = first + (<usize>b << 2);
+    store<f32>(sums + at, load<f32>(sums + at) + (f32x4.extract_lane(sum, 0) + f32x4.extract_lane(sum, 1) + (f32x4.extract_lane(sum, 2) + f32x4.extract_lane(sum, 3))));
+    const most = max(max(f32x4.extract_lane(top, 0), f32x4.extract_lane(top, 1)), max(f32x4.extract_lane(top, 2), f32x4.extract_lane(top, 3)));
+    store<f32>(tops + at, max(load<f32>(tops + at), most));
   }
+}
+
+function convertRow(grey: usize, wide: bool, greyWidth: i32, y: i32, width: i32, row: usize): void {
+  let x = 0;
+  if (wide) {
+    const from = grey + (<usize>(y * greyWidth) << 1);
+    for (; x + 8 <= width; x += 8) {
+      const v = v128.load(from + (<usize>x << 1));
+      v128.store(row + (<usize>x << 2), f32x4.convert_i32x4_u(i32x4.extend_low_i16x8_u(v)));
+      v128.store(row + (<usize>x << 2) + 16, f32x4.convert_i32x4_u(i32x4.extend_high_i16x8_u(v)));
+    }
+    for (; x < width; x++) store<f32>(row + (<usize>x << 2), <f32>load<u16>(from + (<usize>x << 1)));
+  } else {
+    const from = grey + <usize>(y * greyWidth);
+    for (; x + 8 <= width; x += 8) {
+      const v = i16x8.extend_low_i8x16_u(v128.load64_zero(from + <usize>x));
+      v128.store(row + (<usize>x << 2), f32x4.convert_i32x4_u(i32x4.extend_low_i16x8_u(v)));
+      v128.store(row + (<usize>x << 2) + 16, f32x4.convert_i32x4_u(i32x4.extend_high_i16x8_u(v)));
+    }
+    for (; x < width; x++) store<f32>(row + (<usize>x << 2), <f32>load<u8>(from + <usize>x));
+  }
+}
+
+/** Grey values (u8, or u16 where `wide`) to f32 rows. */
+export function loadFrame(grey: usize, wide: bool, width: i32, height: i32, image: usize, stride: i32): void {
+  for (let y = 0; y < height; y++) convertRow(grey, wide, width, y, width, image + (<usize>(y * stride) << 2));
 }
 
 /**

@@ -2,17 +2,7 @@ import { stackWasm } from '../stack.wasm.js';
 
 /** The compiled kernels of assembly/stack.ts with the memory that they work in. Addresses are bytes from its start. */
 export interface StackKernel {
-  loadFrame(
-    grey: number,
-    wide: boolean,
-    widthPx: number,
-    heightPx: number,
-    image: number,
-    stride: number,
-    blockPx: number,
-    sums: number,
-    tops: number,
-  ): void;
+  loadFrame(grey: number, wide: boolean, widthPx: number, heightPx: number, image: number, stride: number): void;
   bandLevel(
     image: number,
     widthPx: number,
@@ -23,6 +13,11 @@ export interface StackKernel {
     half: number,
     halfStride: number,
     lines: number,
+    grey: number,
+    wide: boolean,
+    greyWidthPx: number,
+    greySums: number,
+    greyTops: number,
   ): void;
   addFrame(
     image: number,

@@ -84,14 +84,21 @@ export function stackSweep(order: StackOrder, memory: StackMemory): StackSweep {
       const texture = new Float32Array(blocks);
       found.energies.forEach((map, band) => {
         mapOf(index, band).set(windowEnergies({ map, ...size, scale }));
-        for (let b = 0; b < blocks; b++) texture[b] = texture[b]! + map[b]! * bandShare(band);
+        addTo(texture, map, bandShare(band));
       });
       mapOf(index, bandCount).set(scaledMap({ map: texture, ...size, scale }));
       memory.meansDn.set(scaledMap({ map: found.meansDn, ...size, scale }), index * blocks);
-      memory.saturated.set(
-        scaledMap({ map: found.topsDn.map((v) => (v >= top ? 1 : 0)), ...size, scale }).map(Math.round),
-        index * blocks,
-      );
+      const clipped = Float32Array.from(found.topsDn);
+      let any = false;
+      for (let b = 0; b < blocks; b++) {
+        clipped[b] = clipped[b]! >= top ? 1 : 0;
+        any ||= clipped[b] === 1;
+      }
+      const shown = memory.saturated.subarray(index * blocks, (index + 1) * blocks).fill(0);
+      if (any)
+        scaledMap({ map: clipped, ...size, scale }).forEach((share, b) => {
+          shown[b] = share > 0.5 ? 1 : 0;
+        });
     },
     prepare() {
       const levels = Array.from({ length: frames }, (_, i) =>
@@ -159,6 +166,11 @@ export function stackSweep(order: StackOrder, memory: StackMemory): StackSweep {
     },
     fused: () => worker.fusionSums(),
   };
+}
+
+/** to += factor · from. */
+function addTo(to: Float32Array, from: Float32Array, factor: number): void {
+  for (let b = 0; b < to.length; b++) to[b] = to[b]! + factor * from[b]!;
 }
 
 const mean = (values: ArrayLike<number>): number => {

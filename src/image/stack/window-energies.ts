@@ -25,9 +25,23 @@ export function windowEnergies({
   scale: number;
 }): Float32Array {
   const across = new Float32Array(map.length);
-  for (let row = 0; row < rows; row++) smoothLine(map, across, row * columns, 1, columns);
+  for (let row = 0; row < rows; row++) smoothLine(map, across, row * columns, columns);
   const smooth = new Float32Array(map.length);
-  for (let column = 0; column < columns; column++) smoothLine(across, smooth, column, columns, rows);
+  const total = new Float64Array(columns);
+  for (let row = 0; row < rows; row++) {
+    total.fill(0);
+    let weight = 0;
+    for (let k = -2; k <= 2; k++) {
+      const other = row + k;
+      if (other < 1 || other > rows - 2) continue;
+      const w = kernel[k + 2]!;
+      weight += w;
+      const at = other * columns;
+      for (let c = 0; c < columns; c++) total[c] = total[c]! + w * across[at + c]!;
+    }
+    const start = row * columns;
+    for (let c = 0; c < columns; c++) smooth[start + c] = total[c]! / weight;
+  }
   return scaledMap({ map: smooth, columns, rows, blockPx, widthPx, heightPx, scale });
 }
 
@@ -83,18 +97,16 @@ export const windowAreaPx2 = (blockPx: number): number => (blockPx * (256 / 70))
 
 const kernel = [1, 4, 6, 4, 1];
 
-function smoothLine(from: Float32Array, to: Float32Array, start: number, step: number, count: number): void {
+function smoothLine(from: Float32Array, to: Float32Array, start: number, count: number): void {
   for (let i = 0; i < count; i++) {
     let sum = 0;
     let weight = 0;
-    for (let k = -2; k <= 2; k++) {
-      const j = i + k;
-      if (j < 1 || j > count - 2) continue;
+    for (let k = Math.max(-2, 1 - i); k <= Math.min(2, count - 2 - i); k++) {
       const w = kernel[k + 2]!;
-      sum += w * from[start + j * step]!;
+      sum += w * from[start + i + k]!;
       weight += w;
     }
-    to[start + i * step] = weight > 0 ? sum / weight : from[start + i * step]!;
+    to[start + i] = sum / weight;
   }
 }
 
