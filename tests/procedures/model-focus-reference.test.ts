@@ -1,0 +1,33 @@
+import { readFileSync } from 'node:fs';
+import { describe, expect, it } from 'vitest';
+import truth from '../../references/defocus/truth.json' with { type: 'json' };
+import { decodeImage, ringBlurTable, ringSpectrometer, sceneLikelihood } from '../../src/image/index.js';
+import { believe } from '../../src/procedures/autofocus/model/focus-belief.js';
+import { estimateFocus } from '../../src/procedures/autofocus/model/focus-estimate.js';
+import { halfWidthBlurRadiusPx } from '../../src/procedures/autofocus/model/focus-optics.js';
+
+const { rings, measure } = ringSpectrometer({ widthPx: 128, heightPx: 128 });
+const { cutoffPerPx, blurRadiusPerDptPx, powersDpt } = truth;
+const table = ringBlurTable({ rings, cutoffPerPx, maxBlurRadiusPx: 60 });
+const likelihood = sceneLikelihood(rings);
+const halfWidthPx = halfWidthBlurRadiusPx(cutoffPerPx);
+
+describe('belief from photographs defocused by numpy', () => {
+  it.each(truth.scenes)('reference: three frames of $name tell best focus within half the half-width', (scene) => {
+    const spectra = scene.files.map((file) => {
+      const image = decodeImage(readFileSync(new URL(`../../references/defocus/${file}`, import.meta.url)));
+      return measure(image, { xPx: 0, yPx: 0 });
+    });
+    const noiseDn2 = Math.min(...spectra.map(({ powersDn2 }) => powersDn2.at(-1)!));
+    const belief = believe({
+      frames: spectra.map((spectrum, k) => ({ ...spectrum, noiseDn2, focalPowersDpt: [powersDpt[k]!] })),
+      optics: { cutoffPerPx, blurRadiusPerDptPx: 1.03 * blurRadiusPerDptPx, blurRadiusLogStd: 0.03 },
+      limits: { powerMinDpt: -2, powerMaxDpt: 3 },
+      likelihood,
+      table,
+    });
+    const { focalPowerDpt } = estimateFocus(belief, { halfWidthPx, systematicPx: 0.12 });
+    const halfWidthDpt = halfWidthPx / blurRadiusPerDptPx;
+    expect(Math.abs(focalPowerDpt - scene.bestFocusDpt)).toBeLessThan(halfWidthDpt / 2);
+  });
+});
