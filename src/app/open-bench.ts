@@ -1,6 +1,6 @@
 import { type CancelSignal, FocuswrightError } from '../base/index.js';
 import { type Bench, type FocusCamera, wrapCamera } from '../devices/index.js';
-import { openGenicamCamera, openRecordedBench } from '../drivers/index.js';
+import { openGenicamCamera, openRecordedBench, openReplayBench } from '../drivers/index.js';
 import { powerLimitsOf, type Station } from '../station/index.js';
 import { createSimulatedBench } from '../twin/index.js';
 import { type AskForTarget, askedStage } from './asked-stage.js';
@@ -10,6 +10,7 @@ import { resumingCamera } from './resuming-camera.js';
 export const cameraAddresses = [
   { form: 'simulated', meaning: 'the simulated station, with hidden build errors drawn by the seed' },
   { form: 'frames:DIR', meaning: 'recorded frames: a folder with frames.csv and PNG or TIFF files' },
+  { form: 'replay:DIR', meaning: 'a recorded run, call by call: the handover folder of a commissioning' },
   { form: 'genicam:CAMERA', meaning: 'a GigE Vision or USB3 Vision camera by IP address, serial number or id' },
   { form: 'genicam:', meaning: 'the first such camera that is found' },
 ] as const;
@@ -36,6 +37,9 @@ export async function openBench(address: string, request: BenchRequest): Promise
   if (address === 'simulated' && station) return yielding(createSimulatedBench({ station, seed }));
   if (address.startsWith('frames:') && address.length > 'frames:'.length) {
     return yielding(await openRecordedBench(address.slice('frames:'.length)));
+  }
+  if (address.startsWith('replay:') && address.length > 'replay:'.length) {
+    return yielding(await openReplayBench(address.slice('replay:'.length)));
   }
   if (address.startsWith('genicam:')) return openGenicamBench(address.slice('genicam:'.length), request);
   throw new FocuswrightError(
@@ -66,9 +70,23 @@ async function openGenicamBench(
         }
       : {},
   );
+  if (!stage) {
+    return { camera: resumingCamera(camera, { patienceMs, onChange: onLink, signal }), stage: askedStage(ask) };
+  }
+  // A simulated camera that begins anew has forgotten where its target stood.
+  let workingDistanceMm: number | null = null;
+  const restoreToo = async () => {
+    if (workingDistanceMm !== null) await stage.placeTarget({ workingDistanceMm, signal });
+  };
   return {
-    camera: resumingCamera(camera, { patienceMs, onChange: onLink, signal }),
-    stage: stage ?? askedStage(ask),
+    camera: resumingCamera(camera, { patienceMs, onChange: onLink, restoreToo, signal }),
+    stage: {
+      distancesMm: null,
+      async placeTarget(request) {
+        workingDistanceMm = await stage.placeTarget(request);
+        return workingDistanceMm;
+      },
+    },
   };
 }
 

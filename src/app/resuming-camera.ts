@@ -7,6 +7,8 @@ export interface Resuming {
   patienceMs: number;
   /** Told when the link is lost and when it is there again. */
   onChange: (message: string) => void;
+  /** What else must be brought back before the camera goes on. */
+  restoreToo?: () => Promise<void>;
   signal?: CancelSignal;
 }
 
@@ -20,7 +22,10 @@ const settlingMs = 500;
  *
  * Throws   `camera-link-lost` when it does not come back within the patience, or when the signal is set meanwhile.
  */
-export function resumingCamera(camera: FocusCamera, { patienceMs, onChange, signal }: Resuming): FocusCamera {
+export function resumingCamera(
+  camera: FocusCamera,
+  { patienceMs, onChange, restoreToo = async () => {}, signal }: Resuming,
+): FocusCamera {
   let powerDpt: number | null = null;
   let exposureMs: number | null = null;
   let settings: Partial<CameraSettings> = {};
@@ -28,6 +33,7 @@ export function resumingCamera(camera: FocusCamera, { patienceMs, onChange, sign
   async function restore(): Promise<void> {
     if (Object.keys(settings).length > 0) await camera.configure(settings);
     if (exposureMs !== null) await camera.setExposure({ exposureMs });
+    await restoreToo();
     if (powerDpt === null) return;
     await camera.setFocalPower({ focalPowerDpt: powerDpt });
     await camera.clock.sleep((await camera.capabilities()).settlingMs ?? settlingMs);

@@ -1,5 +1,6 @@
 import type { CancelSignal } from '../base/index.js';
-import type { Bench } from '../devices/index.js';
+import { type Bench, recordRun } from '../devices/index.js';
+import { recordingFile } from '../drivers/index.js';
 import { runCommission } from '../procedures/index.js';
 import type { RunObserver } from '../protocol/index.js';
 import { handoverReportHtml } from '../report/index.js';
@@ -55,19 +56,21 @@ export async function commissionStation(request: CommissionRequest): Promise<Com
   });
   try {
     const folder = await createHandoverFolder(outFolder);
+    const recorded = recordRun({ bench, evidence: folder });
     try {
       const { record, defect } = await runCommission({
         station: loaded.station,
         stationSha256: loaded.sha256,
         planned: plan.ledger,
         startedOn: new Date().toISOString(),
-        bench: { camera: bench.camera, stage: notingStage(bench, folder) },
-        evidence: folder,
+        bench: { camera: recorded.bench.camera, stage: notingStage(recorded.bench, folder) },
+        evidence: recorded.evidence,
         observer,
         signal,
         softwareVersion,
         seed: cameraAddress === 'simulated' ? seed : null,
       });
+      await folder.keepText(recordingFile, `${JSON.stringify(recorded.recording)}\n`);
       await writeHandover(folder, { record, plan, loaded });
       if (defect) throw defect.error;
       return { record, folder: folder.path, reportFile: `${folder.path}/report.html` };

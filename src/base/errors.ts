@@ -60,6 +60,14 @@ export const errorCatalogue = {
     what: 'A level of a noise measurement has one frame only.',
     remedy: 'Give at least two frames of each level, or a TIFF of several pages.',
   },
+  'recording-unreadable': {
+    what: 'The folder holds no recording of a run.',
+    remedy: 'Give a handover folder: it holds recording.json; or read its frames alone with `frames:DIR/frames`.',
+  },
+  'recording-departed': {
+    what: 'The run asks for something else than was recorded.',
+    remedy: 'Replay with the same station file and version; or read the frames alone with `frames:DIR/frames`.',
+  },
   'image-unreadable': {
     what: 'An image file is missing, truncated or of an unsupported kind.',
     remedy: 'Export again as 8 or 16 bit greyscale PNG or TIFF.',

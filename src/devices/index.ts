@@ -5,4 +5,5 @@ export * from './evidence-sink.js';
 export * from './frame.js';
 export * from './lens-guard.js';
 export * from './plain-camera.js';
+export * from './recording.js';
 export * from './wrap-camera.js';

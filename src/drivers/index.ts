@@ -5,6 +5,7 @@ export { listGenicamCameras, type ReachableCamera } from './genicam/list-cameras
 export type { RecordedRow } from './recorded/frames-table.js';
 export { openRecordedBench } from './recorded/recorded-bench.js';
 export { openRecordedFolder } from './recorded/recorded-folder.js';
+export { openReplayBench, recordingFile } from './recorded/replay-bench.js';
 export type { StreamTarget } from './served-camera/bootstrap-registers.js';
 export { cameraFeatures } from './served-camera/camera-features.js';
 export type { ResendRequest } from './served-camera/control-channel.js';

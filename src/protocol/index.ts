@@ -1,2 +1,3 @@
 export * from './api.js';
+export * from './live-camera.js';
 export * from './run-events.js';

@@ -7,6 +7,7 @@ import { jsonSchemaTransform, serializerCompiler, validatorCompiler } from 'fast
 import { loadParts, packageFile, softwareVersion } from '../app/index.js';
 import type { StationText } from '../protocol/index.js';
 import type { PartsLibrary } from '../station/index.js';
+import { addCameraRoutes } from './camera-routes.js';
 import { addGuards } from './guards.js';
 import { addErrorAnswers, addRoutes } from './routes.js';
 import { openRunBook } from './runs.js';
@@ -37,6 +38,7 @@ export async function buildServer({ opened, runsFolder, parts }: ServerSettings)
   await server.register(fastifyStatic, { root: resolve(runsFolder), prefix: '/handovers/', decorateReply: false });
   const runs = openRunBook(runsFolder);
   server.addHook('preClose', () => runs.close());
+  await server.register(async (scope) => addCameraRoutes(scope));
   await server.register(async (scope) => addRoutes(scope, { runs, opened, parts: parts ?? (await loadParts()) }));
   server.get('/api/openapi.json', { schema: { hide: true } }, async () => server.swagger());
   return server;

@@ -5,19 +5,23 @@ export interface FrameRow {
   file: string;
   frame: Frame;
   workingDistanceMm: number;
+  /** What it was taken for: sweep, resolution … */
+  purpose: string;
 }
 
 /** The table of kept frames, in the form that the recorded-frames driver reads. */
 export function framesCsv(rows: readonly FrameRow[]): string {
-  const header = 'file,focalPowerDpt,workingDistanceMm,temperatureDegC,exposureMs,exposedAtMs,source';
-  const lines = rows.map(({ file, frame, workingDistanceMm }) =>
+  const header = 'order,file,focalPowerDpt,workingDistanceMm,temperatureDegC,exposureMs,exposedAtMs,purpose,source';
+  const lines = rows.map(({ file, frame, workingDistanceMm, purpose }, i) =>
     [
+      i + 1,
       file,
       frame.focalPowerDpt,
       workingDistanceMm,
       frame.temperatureDegC,
       frame.exposureMs,
       frame.exposedAtMs,
+      purpose,
       frame.source,
     ]
       .map((cell) => cell ?? '')

@@ -65,7 +65,10 @@ export async function createHandoverFolder(path: string): Promise<HandoverFolder
       const file = `frames/${turn === 0 ? stem : `${stem}-${turn + 1}`}.tiff`;
       const sha256 = await keep(file, encodeTiff(frame.image, { description: describe(frame) }));
       // Frames of an unplaced target have no place in the table: it could not be read again.
-      if (distanceMm !== null) rows.push({ file: file.slice('frames/'.length), frame, workingDistanceMm: distanceMm });
+      if (distanceMm !== null) {
+        const purpose = /^[a-z]+/.exec(label)?.[0] ?? '';
+        rows.push({ file: file.slice('frames/'.length), frame, workingDistanceMm: distanceMm, purpose });
+      }
       return { file, sha256 };
     },
     async keepText(name, text) {

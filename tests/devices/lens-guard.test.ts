@@ -50,4 +50,44 @@ describe('lens guard', () => {
     ).rejects.toThrow('broken');
     expect(camera.parked).toBe(2);
   });
+
+  it('closed form: with a slew limit a command goes out in steps no faster than that', async () => {
+    const camera = fakeCamera();
+    const guarded = await guardLens(camera, { powerMinDpt: -2, powerMaxDpt: 3, slewLimitDptPerS: 20 });
+    const startMs = camera.clock.nowMs();
+    expect(await guarded.setFocalPower({ focalPowerDpt: 1 })).toBe(1);
+    const steps = camera.commands.map((power, i) => power - (camera.commands[i - 1] ?? 0));
+    expect(Math.max(...steps)).toBeLessThanOrEqual(0.1 + 1e-12);
+    expect(camera.commands.at(-1)).toBe(1);
+    expect(camera.clock.nowMs() - startMs).toBeGreaterThanOrEqual(45);
+  });
+
+  it('refuses commands to a lens above its temperature, parks it, and takes them again once it has cooled', async () => {
+    const camera = fakeCamera();
+    let temperatureDegC = 70;
+    const { grab, lensStatus } = camera;
+    camera.grab = async () => ({ ...(await grab()), temperatureDegC });
+    camera.lensStatus = async () => ({ ...(await lensStatus()), temperatureDegC });
+    const guarded = await guardLens(camera, { powerMinDpt: -2, powerMaxDpt: 3, temperatureMaxDegC: 65 });
+    await guarded.setFocalPower({ focalPowerDpt: 1 });
+    await expect(guarded.grab()).rejects.toMatchObject({ code: 'lens-too-hot' });
+    expect(camera.parked).toBe(1);
+    await expect(guarded.setFocalPower({ focalPowerDpt: 2 })).rejects.toMatchObject({ code: 'lens-too-hot' });
+    expect(camera.commands).toEqual([1]);
+    temperatureDegC = 60;
+    expect(await guarded.setFocalPower({ focalPowerDpt: 2 })).toBe(2);
+  });
+
+  it('property: currents are clamped to the tighter of station and device; none that is no number gets through', async () => {
+    const camera = fakeCamera({ currentMinMa: -100, currentMaxMa: 200 });
+    const sent: number[] = [];
+    camera.setFocalCurrent = async ({ currentMa }) => {
+      sent.push(currentMa);
+      return currentMa;
+    };
+    const guarded = await guardLens(camera, { powerMinDpt: -2, powerMaxDpt: 3, currentMaxMa: 150 });
+    for (const currentMa of [-1e9, -100, 0, 150, 1e9]) await guarded.setFocalCurrent({ currentMa });
+    await expect(guarded.setFocalCurrent({ currentMa: Number.NaN })).rejects.toThrow(RangeError);
+    expect(sent).toEqual([-100, -100, 0, 150, 150]);
+  });
 });

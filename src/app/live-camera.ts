@@ -1,0 +1,92 @@
+import { FocuswrightError } from '../base/index.js';
+import { type FocusCamera, guardLens } from '../devices/index.js';
+import { cropImage, encodePng, measureFocus, type Region, regionStatistics, shrinkImage } from '../image/index.js';
+import type { LiveCommand, LiveCommanded, LiveFrame, OpenedCamera } from '../protocol/index.js';
+import { powerLimitsOf, type Station } from '../station/index.js';
+import { openBench } from './open-bench.js';
+
+/** A camera that somebody looks through, its lens guarded by the station's limits. */
+export interface LiveCamera {
+  readonly opened: OpenedCamera;
+  /** Changes power and exposure; returns what was really commanded. */
+  command(wanted: LiveCommand): Promise<LiveCommanded>;
+  /** The next frame as a picture, no wider than `widthPx`, of a region or the whole. Never one that waited. */
+  look(wanted: { widthPx: number; region?: Region }): Promise<{ about: LiveFrame; png: Uint8Array }>;
+  close(): Promise<void>;
+}
+
+const measureName = 'tenengrad';
+
+/** Opens a camera to look through. Throws what opening throws. */
+export async function openLiveCamera(address: string, station: Station): Promise<LiveCamera> {
+  const bench = await openBench(address, { station });
+  try {
+    return await liveCamera(address, bench.camera, station);
+  } catch (error) {
+    await bench.camera.close();
+    throw error;
+  }
+}
+
+async function liveCamera(address: string, bare: FocusCamera, station: Station): Promise<LiveCamera> {
+  const { slewLimitDptPerS, currentMinMa, currentMaxMa } = station.controls;
+  const { temperatureMaxDegC } = station.parts.tunableLens;
+  const limits = { ...powerLimitsOf(station), slewLimitDptPerS, currentMinMa, currentMaxMa, temperatureMaxDegC };
+  const camera = await guardLens(bare, limits).catch((error: unknown) => {
+    if (!(error instanceof RangeError)) throw error;
+    throw new FocuswrightError('lens-power-out-of-range', { camera: bare.id, said: error.message });
+  });
+  const who = await camera.identify();
+  const can = await camera.capabilities();
+  return {
+    opened: {
+      address,
+      id: camera.id,
+      simulated: camera.simulated,
+      model: who.model,
+      lensModel: who.lensModel,
+      serialNumber: who.serialNumber ?? null,
+      widthPx: can.widthPx,
+      heightPx: can.heightPx,
+      hasLens: can.hasLens,
+      powerMinDpt: can.powerMinDpt,
+      powerMaxDpt: can.powerMaxDpt,
+      exposureMinMs: can.exposureMinMs,
+      exposureMaxMs: can.exposureMaxMs,
+      temperatureMaxDegC,
+    },
+    async command({ focalPowerDpt, exposureMs }) {
+      return {
+        focalPowerDpt: focalPowerDpt === undefined ? null : await camera.setFocalPower({ focalPowerDpt }),
+        exposureMs: exposureMs === undefined ? null : await camera.setExposure({ exposureMs }),
+      };
+    },
+    async look({ widthPx, region }) {
+      const frame = await camera.grab();
+      const shown = region ? cropImage({ image: frame.image, region }) : frame.image;
+      const { image } = frame;
+      const middle = {
+        xPx: Math.floor(image.widthPx / 4),
+        yPx: Math.floor(image.heightPx / 4),
+        widthPx: Math.ceil(image.widthPx / 2),
+        heightPx: Math.ceil(image.heightPx / 2),
+      };
+      const picture = shrinkImage({ image: shown, factor: Math.max(1, Math.ceil(shown.widthPx / widthPx)) });
+      return {
+        about: {
+          frameId: frame.frameId,
+          focalPowerDpt: frame.focalPowerDpt,
+          temperatureDegC: frame.temperatureDegC,
+          exposureMs: frame.exposureMs,
+          measureName,
+          measure: measureFocus({ image, region: middle, measure: measureName }),
+          saturatedRatio: regionStatistics({ image, region: middle }).saturatedFraction,
+          widthPx: picture.widthPx,
+          heightPx: picture.heightPx,
+        },
+        png: encodePng(picture),
+      };
+    },
+    close: () => camera.close(),
+  };
+}

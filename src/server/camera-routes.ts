@@ -1,0 +1,117 @@
+import type { FastifyInstance } from 'fastify';
+import type { ZodTypeProvider } from 'fastify-type-provider-zod';
+import { z } from 'zod';
+import { type LiveCamera, listCameras, openLiveCamera, parseStationText } from '../app/index.js';
+import { FocuswrightError } from '../base/index.js';
+import {
+  apiError,
+  camerasAnswer,
+  type LiveTrouble,
+  liveCommand,
+  liveCommanded,
+  openCameraRequest,
+  openedCamera,
+} from '../protocol/index.js';
+
+/** No faster than an eye can follow; a simulated camera would else take all of the processor. */
+const betweenPicturesMs = 60;
+const widestPx = 1280;
+
+/** How the page asks for the next picture: the width it has room for, and a region of the frame. */
+const wish = z.strictObject({
+  widthPx: z.int().min(16).max(widestPx),
+  region: z
+    .strictObject({
+      xPx: z.int().min(0),
+      yPx: z.int().min(0),
+      widthPx: z.int().min(1),
+      heightPx: z.int().min(1),
+    })
+    .optional(),
+});
+
+/** The camera that the page looks through: one at a time, parked and closed with the server. */
+export function addCameraRoutes(server: FastifyInstance): void {
+  const api = server.withTypeProvider<ZodTypeProvider>();
+  let live: LiveCamera | null = null;
+  const none = { code: 'camera-closed', message: 'No camera is open.', remedy: 'Choose one and connect.' };
+  const close = async () => {
+    const closing = live;
+    live = null;
+    await closing?.close();
+  };
+  server.addHook('preClose', close);
+
+  api.get('/api/cameras', { schema: { response: { 200: camerasAnswer } } }, async () => {
+    const simulated = { address: 'simulated', title: 'The simulated station in this page' };
+    try {
+      const found = await listCameras();
+      const cameras = found.map(({ address, vendor, model, serialNumber }) => ({
+        address,
+        title: `${vendor} ${model}${serialNumber ? `, serial number ${serialNumber}` : ''}`,
+      }));
+      return { cameras: [...cameras, simulated], trouble: null };
+    } catch (error) {
+      if (!(error instanceof FocuswrightError)) throw error;
+      return { cameras: [simulated], trouble: `${error.message.split('\n')[0]} ${error.remedy}` };
+    }
+  });
+
+  api.get('/api/camera', { schema: { response: { 200: openedCamera.nullable() } } }, async () => live?.opened ?? null);
+
+  api.post(
+    '/api/camera',
+    { schema: { body: openCameraRequest, response: { 201: openedCamera } } },
+    async ({ body }, reply) => {
+      const { station } = parseStationText(body.yaml, 'the station in the page');
+      await close();
+      live = await openLiveCamera(body.address, station);
+      return reply.code(201).send(live.opened);
+    },
+  );
+
+  api.delete('/api/camera', { schema: { response: { 200: z.null() } } }, async () => {
+    await close();
+    return null;
+  });
+
+  api.post(
+    '/api/camera/command',
+    { schema: { body: liveCommand, response: { 200: liveCommanded, 409: apiError } } },
+    async ({ body }, reply) => (live ? live.command(body) : reply.code(409).send(none)),
+  );
+
+  // The page asks for each picture, and gets the next that is taken: none ever waits in a queue.
+  api.get('/api/camera/live', { websocket: true }, (socket) => {
+    let isLooking = false;
+    socket.on('message', async (data: Buffer) => {
+      const wanted = wish.safeParse(readJson(data));
+      if (!wanted.success || isLooking) return;
+      isLooking = true;
+      try {
+        await new Promise((resolve) => setTimeout(resolve, betweenPicturesMs));
+        if (!live) return socket.close(4404, 'no camera is open');
+        const { about, png } = await live.look(wanted.data);
+        socket.send(JSON.stringify(about));
+        socket.send(png);
+      } catch (error) {
+        socket.send(JSON.stringify(troubleOf(error)));
+      } finally {
+        isLooking = false;
+      }
+    });
+  });
+}
+
+function readJson(data: Buffer): unknown {
+  try {
+    return JSON.parse(data.toString());
+  } catch {
+    return null;
+  }
+}
+
+const troubleOf = (error: unknown): LiveTrouble => ({
+  message: error instanceof Error ? error.message : String(error),
+  remedy: error instanceof FocuswrightError ? error.remedy : 'Choose a region inside the frame, or connect again.',
+});
