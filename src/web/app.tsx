@@ -2,6 +2,7 @@ import { useEffect, useState } from 'react';
 import { Redirect, Route, Router, Switch } from 'wouter';
 import { useHashLocation } from 'wouter/use-hash-location';
 import { jobSteps } from './job-steps.js';
+import { ConnectPage } from './pages/connect-page.js';
 import { HandoverPage } from './pages/handover-page.js';
 import { LayoutPage } from './pages/layout-page.js';
 import { AutofocusPage, CalibrationPage, ResolutionPage } from './pages/readings-pages.js';
@@ -78,6 +79,9 @@ export function App() {
             </Route>
             <Route path="/rehearse">
               <RehearsePage station={station} plan={plan} />
+            </Route>
+            <Route path="/connect">
+              <ConnectPage station={station} yaml={yaml} />
             </Route>
             <Route path="/autofocus">
               <AutofocusPage {...readings} />

@@ -45,7 +45,7 @@ export function jobSteps({ plan, problems, rehearsal, changedSince }: JobState):
       plan ? { word: plan.verdict, shape: plan.verdict } : { word: 'needs a station', shape: 'open' },
     ),
     step('rehearse', 'Rehearse', rehearsalState(rehearsal, since)),
-    step('connect', 'Connect', absent, false),
+    step('connect', 'Connect', { word: 'look through a camera', shape: 'open' }),
     step(
       'autofocus',
       'Autofocus',

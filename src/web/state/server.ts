@@ -1,5 +1,10 @@
 import type {
   ApiError,
+  CamerasAnswer,
+  LiveCommand,
+  LiveCommanded,
+  OpenCameraRequest,
+  OpenedCamera,
   RehearsalRequest,
   RunEvent,
   RunSummary,
@@ -31,12 +36,23 @@ async function ask<T>(path: string, options?: RequestInit): Promise<T> {
   return body as T;
 }
 
+const json = (method: string, body: unknown): RequestInit => ({
+  method,
+  headers: { 'Content-Type': 'application/json' },
+  body: JSON.stringify(body),
+});
+
 /** What the page asks of the server. */
 export const server = {
   opened: () => ask<StationText>('/api/opened'),
   stations: () => ask<StationSummary[]>('/api/stations'),
   station: (name: string) => ask<StationText>(`/api/stations/${encodeURIComponent(name)}`),
   parts: () => ask<PartsLibrary>('/api/parts'),
+  cameras: () => ask<CamerasAnswer>('/api/cameras'),
+  camera: () => ask<OpenedCamera | null>('/api/camera'),
+  openCamera: (request: OpenCameraRequest) => ask<OpenedCamera>('/api/camera', json('POST', request)),
+  closeCamera: () => ask<null>('/api/camera', { method: 'DELETE' }),
+  commandCamera: (wanted: LiveCommand) => ask<LiveCommanded>('/api/camera/command', json('POST', wanted)),
   startRehearsal: (request: RehearsalRequest) =>
     ask<RunSummary>('/api/rehearsals', {
       method: 'POST',
