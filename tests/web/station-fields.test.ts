@@ -40,6 +40,21 @@ describe('station fields in a browser', () => {
     expect(await page.locator('.head-station').textContent()).toMatch(/relay-pins/);
   });
 
+  it('property: a number is typed through values that are not allowed, and what is refused stays beside its message', async () => {
+    const { page } = await stage.page();
+    const number = page.locator('.value-field', { hasText: 'f-number' }).locator('input[type=number]');
+    await number.waitFor();
+    await number.fill('');
+    await number.pressSequentially('16');
+    expect(await number.inputValue()).toBe('16');
+    await expect.poll(() => page.getByRole('alert').count()).toBe(0);
+    await number.fill('0');
+    await page.getByRole('alert').waitFor();
+    expect(await number.inputValue()).toBe('0');
+    await number.fill('8');
+    await expect.poll(() => page.getByRole('alert').count()).toBe(0);
+  });
+
   it('property: a ring at infinity is shown as such, takes a distance, and goes back to null in the text', async () => {
     const { page } = await stage.page();
     const drag = page.getByLabel('Focus ring set to, mm, drag');

@@ -158,10 +158,8 @@ function wishesOf({
 }
 
 /** `depth of field ±0.09 dpt`, the smallest half-width of the planes; null where the task's contrast is not reached. */
-function depthText({ planes }: PlanRecord): string | null {
-  const halves = planes.flatMap(({ depthOfField: { taskContrast } }) =>
-    taskContrast ? [Math.abs(taskContrast.nearHalfWidthDpt), Math.abs(taskContrast.farHalfWidthDpt)] : [],
-  );
+function depthText({ budget }: PlanRecord): string | null {
+  const halves = budget.map(({ allowedHalfWidthDpt }) => allowedHalfWidthDpt).filter((halfDpt) => halfDpt > 0);
   return halves.length === 0 ? null : `depth of field ±${formatNumber(Math.min(...halves), 2)} dpt`;
 }
 

@@ -5,7 +5,7 @@ import type { PlanRecord, Station } from '../../station/index.js';
 import { FigureView } from '../parts/figure-view.js';
 import { LightTimeSection } from '../parts/light-time-section.js';
 import { ToleranceSection } from '../parts/tolerance-section.js';
-import { ValueField } from '../parts/value-field.js';
+import { ValueField, type ValueFieldProps } from '../parts/value-field.js';
 import { VerdictMark } from '../parts/verdict.js';
 import { CompareSection } from './compare-section.js';
 import { SharpnessSection } from './sharpness-section.js';
@@ -18,7 +18,6 @@ export function LayoutPage({ station, plan }: { station: Station; plan: PlanReco
     [station, plan],
   );
   const drawBudget = useCallback((size: FigureSize) => budgetBarsFigure({ budget: plan.budget }, size), [plan]);
-  const { task, layout, parts, controls } = station;
   return (
     <>
       <h1>Layout</h1>
@@ -28,79 +27,9 @@ export function LayoutPage({ station, plan }: { station: Station; plan: PlanReco
       <VerdictLine plan={plan} />
       <FigureView draw={drawRays} aspect={0.42} main />
       <div className="value-fields">
-        <ValueField
-          label="Focus ring set to"
-          unit="mm"
-          path={['layout', 'ringDistanceMm']}
-          value={layout.ringDistanceMm}
-          canBeInfinite
-          min={80}
-          max={2000}
-          step={5}
-        />
-        <ValueField
-          label="Gap, tunable to fixed lens"
-          unit="mm"
-          path={['layout', 'gapMm']}
-          value={layout.gapMm}
-          min={0}
-          max={80}
-          step={0.5}
-        />
-        <ValueField
-          label="Spacer"
-          unit="mm"
-          path={['parts', 'spacer', 'lengthMm']}
-          value={parts.spacer.lengthMm}
-          min={0}
-          max={60}
-          step={0.1}
-        />
-        <ValueField
-          label="f-number"
-          unit=""
-          path={['layout', 'fNumber']}
-          value={layout.fNumber}
-          min={parts.fixedLens.fNumberMin}
-          max={parts.fixedLens.fNumberMax}
-          step={0.1}
-        />
-        <ValueField
-          label="Exposure"
-          unit="ms"
-          path={['controls', 'exposureMs']}
-          value={controls.exposureMs}
-          min={0.05}
-          max={20}
-          step={0.05}
-        />
-        <ValueField
-          label="Nearest distance"
-          unit="mm"
-          path={['task', 'nearMm']}
-          value={task.nearMm}
-          min={50}
-          max={2000}
-          step={1}
-        />
-        <ValueField
-          label="Farthest distance"
-          unit="mm"
-          path={['task', 'farMm']}
-          value={task.farMm}
-          min={50}
-          max={3000}
-          step={1}
-        />
-        <ValueField
-          label="Smallest feature"
-          unit="mm"
-          path={['task', 'smallestFeatureMm']}
-          value={task.smallestFeatureMm}
-          min={0.005}
-          max={2}
-          step={0.005}
-        />
+        {fieldsOf(station).map((field) => (
+          <ValueField key={field.label} {...field} />
+        ))}
       </div>
       <div className="figure-row">
         <FigureView draw={drawPower} aspect={0.62} />
@@ -113,6 +42,50 @@ export function LayoutPage({ station, plan }: { station: Station; plan: PlanReco
       <CompareSection station={station} plan={plan} />
     </>
   );
+}
+
+/** The values that are changed beside the drawing, with the ranges of their sliders. */
+function fieldsOf({ layout, parts, controls, task }: Station): ValueFieldProps[] {
+  const mm = (label: string, path: ValueFieldProps['path'], value: number, min: number, max: number, step: number) => ({
+    label,
+    unit: 'mm',
+    path,
+    value,
+    min,
+    max,
+    step,
+  });
+  const { fNumberMin, fNumberMax } = parts.fixedLens;
+  return [
+    {
+      ...mm('Focus ring set to', ['layout', 'ringDistanceMm'], 0, 80, 2000, 5),
+      value: layout.ringDistanceMm,
+      canBeInfinite: true,
+    },
+    mm('Gap, tunable to fixed lens', ['layout', 'gapMm'], layout.gapMm, 0, 80, 0.5),
+    mm('Spacer', ['parts', 'spacer', 'lengthMm'], parts.spacer.lengthMm, 0, 60, 0.1),
+    {
+      label: 'f-number',
+      unit: '',
+      path: ['layout', 'fNumber'],
+      value: layout.fNumber,
+      min: fNumberMin,
+      max: fNumberMax,
+      step: 0.1,
+    },
+    {
+      label: 'Exposure',
+      unit: 'ms',
+      path: ['controls', 'exposureMs'],
+      value: controls.exposureMs,
+      min: 0.05,
+      max: 20,
+      step: 0.05,
+    },
+    mm('Nearest distance', ['task', 'nearMm'], task.nearMm, 50, 2000, 1),
+    mm('Farthest distance', ['task', 'farMm'], task.farMm, 50, 3000, 1),
+    mm('Smallest feature', ['task', 'smallestFeatureMm'], task.smallestFeatureMm, 0.005, 2, 0.005),
+  ];
 }
 
 /** The verdict with its first reason and remedy; for `meets`, the requirement with the least margin. */

@@ -1,4 +1,4 @@
-import { useId, useRef } from 'react';
+import { useEffect, useId, useRef, useState } from 'react';
 import { useStation } from '../state/station-state.js';
 
 /** A value of the station that is changed in place: dragged, or typed. */
@@ -21,9 +21,17 @@ export function ValueField({ label, unit, path, value, min, max, step, canBeInfi
   const id = useId();
   const lastFinite = useRef(max);
   if (value !== null) lastFinite.current = value;
+  // What is typed stays to be seen while it is no allowed value, as on the way from "1" to "16".
+  const [typed, setTyped] = useState<string | null>(null);
+  const pending = typed !== null && Number(typed) !== value;
+  useEffect(() => setTyped((text) => (text !== null && Number(text) === value ? text : null)), [value]);
   const change = (text: string) => {
     const next = Number(text);
     if (text !== '' && Number.isFinite(next)) setValue(path, next);
+  };
+  const type = (text: string) => {
+    setTyped(text);
+    change(text);
   };
   return (
     <div className="value-field">
@@ -36,7 +44,10 @@ export function ValueField({ label, unit, path, value, min, max, step, canBeInfi
         step={step}
         value={value ?? max}
         disabled={value === null}
-        onChange={(event) => change(event.target.value)}
+        onChange={(event) => {
+          setTyped(null);
+          change(event.target.value);
+        }}
       />
       {value === null ? (
         <output id={id} className="value-infinite">
@@ -44,7 +55,15 @@ export function ValueField({ label, unit, path, value, min, max, step, canBeInfi
         </output>
       ) : (
         <>
-          <input id={id} type="number" step={step} value={value} onChange={(event) => change(event.target.value)} />
+          <input
+            id={id}
+            type="number"
+            step={step}
+            value={typed ?? value}
+            aria-invalid={pending}
+            onChange={(event) => type(event.target.value)}
+            onBlur={() => typed === '' && setTyped(null)}
+          />
           <span className="unit">{unit}</span>
         </>
       )}
