@@ -35,7 +35,7 @@ export type StackOutcome =
 /** Why a sweep gives no heights. */
 export interface StackRefusal {
   kind: 'refused';
-  reason: 'too-few' | 'too-wide' | 'no-focus' | 'no-texture' | 'outside-calibration';
+  reason: 'too-small' | 'too-large' | 'too-few' | 'too-wide' | 'no-focus' | 'no-texture' | 'outside-calibration';
   message: string;
   remedy: string;
 }
@@ -43,6 +43,10 @@ export interface StackRefusal {
 /** Fewest different powers, and the widest step, in half-widths of a quarter wave, that a peak can be fitted to. */
 const fewestPowers = 5;
 const widestStepHalfWidths = 4;
+/** Fewest blocks each way. */
+const fewestBlocks = 6;
+/** Largest memory for curves and maps. */
+const largestMemoryBytes = 1.5e9;
 /** Decoded frames kept for the second pass, over all threads. */
 const keepBytes = 600_000_000;
 
@@ -81,6 +85,14 @@ export async function runStack({
   signal?: CancelSignal;
 }): Promise<StackOutcome> {
   const { rows, widthPx, heightPx, bitDepth } = sweep;
+  const blocksEachWay = Math.floor(Math.min(widthPx, heightPx) / blockPx);
+  if (blocksEachWay < fewestBlocks) {
+    return refused(
+      'too-small',
+      `The frames are ${widthPx} × ${heightPx} px; a map in steps of ${blockPx} px needs at least ${fewestBlocks * blockPx} px each way.`,
+      'Record a larger region of interest.',
+    );
+  }
   const focalPowersDpt = rows.map((row) => row.focalPowerDpt);
   const distinct = [...new Set(focalPowersDpt)].sort((a, b) => a - b);
   if (distinct.length < fewestPowers) {
@@ -114,6 +126,14 @@ export async function runStack({
   }
   const [columns, blockRows] = [Math.floor(widthPx / blockPx), Math.floor(heightPx / blockPx)];
   const size = { frames: rows.length, blocks: columns * blockRows, pixels: widthPx * heightPx };
+  const needed = stackMemoryBytes(size);
+  if (needed > largestMemoryBytes) {
+    return refused(
+      'too-large',
+      `${rows.length} frames of ${widthPx} × ${heightPx} px need ${(needed / 1e9).toFixed(1)} GB for their curves; the limit is ${largestMemoryBytes / 1e9} GB.`,
+      'Give a larger --step-px, or record fewer frames.',
+    );
+  }
   const buffer =
     threadCount > 1 ? new SharedArrayBuffer(stackMemoryBytes(size)) : new ArrayBuffer(stackMemoryBytes(size));
   const memory = stackMemory(buffer, size);

@@ -101,6 +101,11 @@ describe('measure stack', () => {
     expect(existsSync(out)).toBe(false);
   });
 
+  it('refuses frames too small for a map', async () => {
+    const { code, stdout } = await focuswright(['measure', 'tilt', sweep, ...station, '--step-px', '64']);
+    expect([code, stdout]).toEqual([5, expect.stringContaining('needs at least 384 px each way')]);
+  });
+
   it('closed form: heights by a calibration are those of its curve', async () => {
     const curve = [
       { workingDistanceMm: 290, focalPowerDpt: 1.9, predicted95Dpt: 0.01 },
