@@ -23,5 +23,6 @@ export * from './sweep-folder.js';
 export * from './twin-on-wire/serve-twin.js';
 export { servedFaultNames } from './twin-on-wire/wire-faults.js';
 export * from './version.js';
+export * from './watch-autofocus.js';
 export * from './write-picture.js';
 export * from './write-stack-folder.js';

@@ -84,7 +84,7 @@ export function App() {
               <ConnectPage station={station} yaml={yaml} />
             </Route>
             <Route path="/autofocus">
-              <AutofocusPage {...readings} />
+              <AutofocusPage {...readings} tried={{ station, yaml }} />
             </Route>
             <Route path="/calibration">
               <CalibrationPage {...readings} />

@@ -6,6 +6,7 @@ export { type EdgeResponseInput, edgeResponseFigure } from './edge-response.js';
 export { type FieldLightInput, fieldLightFigure } from './field-light.js';
 export { fieldOverDistanceFigure } from './field-over-distance.js';
 export type { Figure, FigureSize } from './figure.js';
+export { type FocusSearchInput, focusSearchFigure } from './focus-search.js';
 export { type FocusStrategyInput, focusStrategyFigure } from './focus-strategy.js';
 export { type FramePictureInput, framePictureFigure } from './frame-picture.js';
 export { type HeightMapInput, heightMapFigure } from './height-map.js';

@@ -20,6 +20,7 @@ import {
 } from '../../station/index.js';
 import { FigureView } from '../parts/figure-view.js';
 import { RehearsedNote } from '../parts/rehearsed-note.js';
+import { AutofocusSection } from './autofocus-section.js';
 
 /** What was read in a run, and the station and plan that it was read of. */
 interface Readings {
@@ -36,12 +37,22 @@ function NothingYet({ what }: { what: string }) {
   );
 }
 
-/** Through-focus curves of the last run. */
-export function AutofocusPage({ station, plan, record }: Readings) {
-  if (!record) return <NothingYet what="autofocus result" />;
+/** Through-focus curves of the last run, and a search to try. */
+export function AutofocusPage({ tried, ...readings }: Readings & { tried: { station: Station; yaml: string } }) {
   return (
     <>
       <h1>Autofocus</h1>
+      <AutofocusSection key={tried.station.station} {...tried} />
+      <h2 className="step-part">In the rehearsal</h2>
+      <RehearsedFocus {...readings} />
+    </>
+  );
+}
+
+function RehearsedFocus({ station, plan, record }: Readings) {
+  if (!record) return <NothingYet what="autofocus result" />;
+  return (
+    <>
       <RehearsedNote />
       <div className="figure-row">
         {record.autofocus.map((result) => (

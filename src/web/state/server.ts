@@ -5,6 +5,10 @@ import type {
   LiveCommanded,
   OpenCameraRequest,
   OpenedCamera,
+  FocusPicture,
+  FocusSceneRequest,
+  FocusSearchAnswer,
+  FocusSearchRequest,
   RehearsalRequest,
   RunEvent,
   RunSummary,
@@ -41,9 +45,13 @@ const json = (method: string, body: unknown): RequestInit => ({
   headers: { 'Content-Type': 'application/json' },
   body: JSON.stringify(body),
 });
+const post = <T>(path: string, body: unknown) =>
+  ask<T>(path, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) });
 
 /** What the page asks of the server. */
 export const server = {
+  focusScene: (request: FocusSceneRequest) => post<FocusPicture>('/api/focus-scene', request),
+  focusSearch: (request: FocusSearchRequest) => post<FocusSearchAnswer>('/api/focus-search', request),
   opened: () => ask<StationText>('/api/opened'),
   stations: () => ask<StationSummary[]>('/api/stations'),
   station: (name: string) => ask<StationText>(`/api/stations/${encodeURIComponent(name)}`),
