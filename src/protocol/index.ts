@@ -1,4 +1,4 @@
 export * from './api.js';
-export * from './live-camera.js';
 export * from './autofocus.js';
+export * from './live-camera.js';
 export * from './run-events.js';
