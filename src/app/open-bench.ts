@@ -8,10 +8,10 @@ import { resumingCamera } from './resuming-camera.js';
 
 /** The camera addresses that can be opened, with their meaning. */
 export const cameraAddresses = [
-  { form: 'simulated', meaning: 'the simulated station, with hidden build errors drawn by the seed' },
-  { form: 'frames:DIR', meaning: 'recorded frames: a folder with frames.csv and PNG or TIFF files' },
-  { form: 'replay:DIR', meaning: 'a recorded run, call by call: the handover folder of a commissioning' },
-  { form: 'genicam:CAMERA', meaning: 'a GigE Vision or USB3 Vision camera by IP address, serial number or id' },
+  { form: 'simulated', meaning: 'simulated station, hidden build errors by the seed' },
+  { form: 'frames:DIR', meaning: 'folder with frames.csv and PNG or TIFF files' },
+  { form: 'replay:DIR', meaning: 'recorded run, call by call: a handover folder' },
+  { form: 'genicam:CAMERA', meaning: 'GigE or USB3 Vision: IP address, serial number or id' },
   { form: 'genicam:', meaning: 'the first such camera that is found' },
 ] as const;
 

@@ -1,4 +1,4 @@
-import { Command } from 'commander';
+import { Command, Help } from 'commander';
 import { softwareVersion } from '../app/index.js';
 import { addAutofocus } from './commands/autofocus.js';
 import { addCameras, addCheck, addInspect } from './commands/cameras.js';
@@ -21,6 +21,9 @@ export function buildProgram(): Command {
       'Plans, rehearses, commissions, proves and hands over machine-vision stations focused by a tunable lens.',
     )
     .version(softwareVersion)
+    .configureHelp({
+      optionDescription: (option) => `${new Help().optionDescription(option)}${option.mandatory ? ' (required)' : ''}`,
+    })
     .showHelpAfterError('(add --help to see what the command takes)')
     .addHelpText(
       'after',

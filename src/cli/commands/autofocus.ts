@@ -30,9 +30,9 @@ export function addAutofocus(program: Command): void {
     .command('autofocus')
     .summary('find best focus on a camera, or say why it cannot be trusted')
     .description(
-      `Finds the focal power at which a region is sharpest, and leaves the lens there. Where focus cannot be trusted it says so, with the reason and what to do, and parks the lens.\n\nWays to look (--method):\n${methodLines()}\n\nCamera addresses:\n${cameraAddresses.map(({ form, meaning }) => `  ${form.padEnd(12)} ${meaning}`).join('\n')}\n\nExit codes: ${exitCodes.done.code} found (with several regions: at least one), ${exitCodes.refused.code} refused, ${exitCodes.badInput.code} wrong use, ${exitCodes.runFailed.code} device trouble, ${exitCodes.cancelled.code} cancelled.`,
+      `Finds the focal power at which a region is sharpest, and leaves the lens there. Where focus cannot be trusted it says so, with the reason and what to do, and parks the lens.\n\nWays to look (--method):\n${methodLines()}\n\nCamera addresses:\n${cameraAddresses.map(({ form, meaning }) => `  ${form.padEnd(16)} ${meaning}`).join('\n')}\n\nExit codes: ${exitCodes.done.code} found (with several regions: at least one), ${exitCodes.refused.code} refused, ${exitCodes.badInput.code} wrong use, ${exitCodes.runFailed.code} device trouble, ${exitCodes.cancelled.code} cancelled.`,
     )
-    .requiredOption('--camera <address>', 'simulated, frames:DIR, or another address of the list above')
+    .requiredOption('--camera <address>', 'an address of the list above')
     .option(
       '--station <file>',
       'station file, or the name of a demonstration station: its optics, sensor, lens and limits',
@@ -102,7 +102,7 @@ function refuseUnfit({ camera, method, measure, fit, seed, distance }: Autofocus
 }
 
 const meanings: Record<FocusMethodName, string> = {
-  model: 'likelihood of best focus from the optics; three frames for most scenes',
+  model: 'likelihood from the optics; mostly three frames',
   'full-sweep': 'sixty powers over the whole range, then a fit (--fit)',
   'hill-climb': 'uphill in steps that get finer',
   fibonacci: 'section search with the fewest looks',

@@ -41,7 +41,7 @@ export function addInspect(program: Command): void {
     .command('inspect')
     .summary('tell identity and features of a camera, and what a feature map would need')
     .description(
-      'Opens a camera, moves nothing, and tells its identity, the features that matter for focus with their ranges and\naccess, and what controls.featureMap in the station file would have to say where it does not keep to the standard.',
+      'Opens a camera, moves nothing, and tells its identity, the features that matter for focus with their ranges and access, and what controls.featureMap in the station file would have to say where it does not keep to the standard.',
     )
     .argument('<camera>', 'genicam:CAMERA, or CAMERA alone: IP address, serial number or id')
     .option('--all', 'list every feature, not only those that matter for focus')

@@ -21,10 +21,10 @@ export function addCommission(program: Command): void {
     .command('commission')
     .summary('sweep, focus, calibrate and check a station; write the handover folder')
     .description(
-      `Identifies camera and lens, sweeps through focus, finds best focus at each target distance, fits the distance\ncalibration, reads the edge response near, middle and far, and writes a handover folder: report.html, results.json,\nplan.json, station.yaml, the frames as TIFF, SHA256SUMS.\n\nCamera addresses:\n${cameraAddresses.map(({ form, meaning }) => `  ${form.padEnd(12)} ${meaning}`).join('\n')}\n\nCtrl-C parks the lens and saves what was measured (exit code ${exitCodes.cancelled.code}).`,
+      `Identifies camera and lens, sweeps through focus, finds best focus at each target distance, fits the distance calibration, reads the edge response near, middle and far, and writes a handover folder: report.html, results.json, plan.json, station.yaml, the frames as TIFF, SHA256SUMS.\n\nCamera addresses:\n${cameraAddresses.map(({ form, meaning }) => `  ${form.padEnd(16)} ${meaning}`).join('\n')}\n\nCtrl-C parks the lens and saves what was measured (exit code ${exitCodes.cancelled.code}).`,
     )
     .argument('<station>', 'station file (YAML), or the name of a demonstration station')
-    .requiredOption('--camera <address>', 'simulated, frames:DIR or genicam:CAMERA')
+    .requiredOption('--camera <address>', 'an address of the list above')
     .option(
       '--out <dir>',
       'handover folder to create; it must be new or empty (default: handover-<station>-<date>-<time>)',

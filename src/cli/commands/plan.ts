@@ -17,7 +17,7 @@ export function addPlan(program: Command): void {
     .command('plan')
     .summary('predict what a station can do, and judge it against its task')
     .description(
-      'Predicts reach, magnification, field, depth of field, resolution, light and time of a station from its datasheet\nvalues, and gives a verdict against its task: meets, marginal, fails or unknown, with reasons and remedies.',
+      'Predicts reach, magnification, field, depth of field, resolution, light and time of a station from its datasheet values, and gives a verdict against its task: meets, marginal, fails or unknown, with reasons and remedies.',
     )
     .argument('<station>', 'station file (YAML), or the name of a demonstration station')
     .option('--json', 'write the whole plan as JSON, with sharpness over field and distance')

@@ -25,7 +25,7 @@ export function addSearch(program: Command): void {
     .command('search')
     .summary('find the layouts of a parts library that meet a task')
     .description(
-      'Tries every combination of sensor, fixed lens, tunable lens, place, gap, spacer, f-number and focus-ring\ndistance of a parts library, ranks those that meet the task by their smallest margin, and says for every part\nthat is in none why. Without --parts the library that ships with the program (invented, generic parts).\n\nTASK is a station file, a file with format and task (and, if wanted, light) alone, or a demonstration station.',
+      'Tries every combination of sensor, fixed lens, tunable lens, place, gap, spacer, f-number and focus-ring distance of a parts library, ranks those that meet the task by their smallest margin, and says for every part that is in none why. Without --parts the library that ships with the program (invented, generic parts).\n\nTASK is a station file, a file with format and task (and, if wanted, light) alone, or a demonstration station.',
     )
     .argument('<task>', 'file with the task (YAML), or the name of a demonstration station')
     .option('--parts <path>', 'folder of YAML files and CSV tables with parts, or one such file')

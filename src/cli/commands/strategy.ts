@@ -1,5 +1,5 @@
 import { writeFile } from 'node:fs/promises';
-import { type Command, InvalidArgumentError } from 'commander';
+import { type Command, InvalidArgumentError, Option } from 'commander';
 import { loadStation, runFocusStrategy } from '../../app/index.js';
 import { FocuswrightError } from '../../base/index.js';
 import { focusStrategyFigure } from '../../report/index.js';
@@ -29,9 +29,11 @@ export function addStrategy(program: Command): void {
     .argument('<station>', 'station file (YAML), or the name of a demonstration station')
     .option('--scenes <number>', 'simulated scenes to try', wholeNumber, 1000)
     .option('--seed <number>', 'names the drawn scenes', wholeNumber, 1)
-    .option('--methods <list>', `searches to try, of ${focusMethodNames.join(', ')}`, parseMethods, [
-      ...focusMethodNames,
-    ])
+    .addOption(
+      new Option('--methods <list>', `searches to try, with commas between, of ${focusMethodNames.join(', ')}`)
+        .argParser(parseMethods)
+        .default([...focusMethodNames], 'all'),
+    )
     .option('--figure <file>', 'write the figure as SVG; the file must not exist yet')
     .option('--json', 'write the whole record as JSON')
     .action(async (path: string, options: StrategyOptions) => {
