@@ -105,6 +105,14 @@ describe(`${truth.length} three-bar targets of known contrast made with numpy (r
     ]);
   });
 
+  it('degenerate: where no element reaches the modulation, group, element and lp/mm are null, as the joint reading', () => {
+    const blurred = readings.find(({ reading }) => reading.elements.every(({ contrast }) => contrast < 0.93))!;
+    const image = images.get(blurred.target.file)!;
+    const reading = read(measureBars({ image, umPerPx: blurred.target.umPerPx, modulation: 0.95 }));
+    const none = { group: null, element: null, lpPerMm: null };
+    expect(reading.lastResolved).toEqual({ ...none, horizontal: null, vertical: null, joint: null });
+  });
+
   it('property: a quarter turn of the picture swaps the two readings', () => {
     const { target, reading } = readings[1]!;
     const image = images.get(target.file)!;

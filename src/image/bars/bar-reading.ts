@@ -47,7 +47,7 @@ export interface BarsRead {
   /** An element counts as resolved where its contrast is at least this. */
   criterion: { name: 'rayleigh-dip' | 'modulation'; modulation: number };
   /** group, element and lpPerMm are those of the joint reading; null where no element shows both ways. */
-  lastResolved: LastResolved & Partial<SeriesElement>;
+  lastResolved: LastResolved & { [key in keyof SeriesElement]: number | null };
   /** From coarse to fine. */
   elements: ReadElement[];
   barsAre: 'brighter' | 'darker';

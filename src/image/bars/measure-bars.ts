@@ -79,7 +79,7 @@ export function measureBars({
   return {
     kind: 'measured',
     criterion,
-    lastResolved: { ...last.joint, ...last },
+    lastResolved: { ...(last.joint ?? { group: null, element: null, lpPerMm: null }), ...last },
     elements,
     barsAre: target.bright ? 'brighter' : 'darker',
     tiltDeg: degFromRad(target.tiltRad),
