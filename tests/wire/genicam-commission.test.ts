@@ -1,3 +1,4 @@
+import { randomInt } from 'node:crypto';
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -17,6 +18,8 @@ describe('commissioning over the wire', () => {
     const order: Parameters<typeof serveStation>[0] = {
       change: (file) => Object.assign(file.parts.sensor, { widthPx: 480, heightPx: 384 }),
       seed: 5,
+      // The camera that comes back is the same one.
+      options: ['--serial', `test-${randomInt(36 ** 6).toString(36)}`],
     };
     let served: ServedStation = await serveStation(order);
     const { station, address } = served;
@@ -46,7 +49,10 @@ describe('commissioning over the wire', () => {
       simulated: true,
       device: { id: `sim:genicam:${served.serialNumber}` },
     });
-    expect(notices).toEqual([expect.stringContaining('lost'), expect.stringContaining('back')]);
+    // Told in turns; a machine too busy to answer in time may lose the link once more, and it comes back as well.
+    expect(notices.length).toBeGreaterThanOrEqual(2);
+    expect(notices).toEqual(notices.map((_, i) => expect.stringContaining(i % 2 === 0 ? 'lost' : 'back')));
+    expect(notices.length % 2).toBe(0);
     expect(record.calibration).not.toBeNull();
     expect(record.autofocus.every(({ kind }) => kind === 'found')).toBe(true);
     // Nothing out of range reached the camera, and it is parked.

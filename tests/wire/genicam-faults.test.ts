@@ -24,13 +24,23 @@ describe('faults over the wire', () => {
       await camera.setFocalPower({ focalPowerDpt: 0.5 });
       await camera.grab();
       await served.kill();
+      const lateness = watchLateness();
       const killedMs = performance.now();
       await expect(camera.grab()).rejects.toMatchObject({ code: 'camera-link-lost' });
       const noticedMs = performance.now() - killedMs;
-      expect(noticedMs).toBeLessThan(1000);
+      // Two waits follow one another; each may end as late as a busy machine wakes this process.
+      expect(noticedMs).toBeLessThan(1000 + 2 * lateness.worstMs());
       // Parking never throws, and ends in bounded time.
       await camera.park();
+      // Another camera at the same address is not taken for it.
       await withStation({ address: served.address }, async () => {
+        await expect(camera.grab()).rejects.toMatchObject({
+          code: 'camera-link-lost',
+          cause: { code: 'camera-not-found' },
+        });
+      });
+      const options = ['--serial', served.serialNumber];
+      await withStation({ address: served.address, options }, async () => {
         await expect
           .poll(
             () =>
@@ -119,6 +129,24 @@ describe('faults over the wire', () => {
     });
   });
 });
+
+/** How late timers of this process end at worst: what a busy machine adds to any wait. */
+function watchLateness(): { worstMs(): number } {
+  const everyMs = 10;
+  let worstMs = 0;
+  let dueMs = performance.now() + everyMs;
+  const timer = setInterval(() => {
+    const nowMs = performance.now();
+    worstMs = Math.max(worstMs, nowMs - dueMs);
+    dueMs = nowMs + everyMs;
+  }, everyMs);
+  return {
+    worstMs() {
+      clearInterval(timer);
+      return Math.max(worstMs, performance.now() - dueMs);
+    },
+  };
+}
 
 function longestRunOf(grey: number, data: ArrayLike<number>): number {
   let longest = 0;

@@ -43,7 +43,8 @@ export async function openGenicamCamera(
 ): Promise<{ camera: FocusCamera; stage: TargetStage | null }> {
   const clock = options.clock ?? systemClock;
   const calls = await aravisCalls();
-  const connect = () => openSession({ ...options, map: options.featureMap, calls, address, clock });
+  const connect = (serialNumber?: string) =>
+    openSession({ ...options, map: options.featureMap, calls, address, serialNumber, clock });
   let session = await connect();
   const { identity, isSimulated } = session;
   const id = `${isSimulated ? 'sim:' : ''}genicam:${identity.serialNumber || address || identity.model}`;
@@ -60,7 +61,7 @@ export async function openGenicamCamera(
   }
   async function reconnect(): Promise<void> {
     await drop();
-    session = await connect().catch((cause: unknown) => {
+    session = await connect(identity.serialNumber).catch((cause: unknown) => {
       throw new FocuswrightError('camera-link-lost', { camera: id }, { cause });
     });
     frames = frameTaker(session, { id, clock });

@@ -16,6 +16,8 @@ export interface SessionSettings {
   calls: AravisCalls;
   /** Id, serial number or IP address; empty: the first that is found. */
   address: string;
+  /** Where it is given, a camera that answers with another serial number is not taken. */
+  serialNumber?: string;
   clock: Clock;
   map?: FeatureMap;
   limits?: CommandLimits;
@@ -83,6 +85,10 @@ export async function openSession(settings: SessionSettings): Promise<Session> {
       model: (await text(calls.camera.model, 'DeviceModelName')) ?? 'unknown',
       serialNumber: (await text(calls.camera.serial, 'DeviceSerialNumber')) ?? '',
     };
+    if (settings.serialNumber && identity.serialNumber !== settings.serialNumber) {
+      const { serialNumber: camera } = settings;
+      throw new FocuswrightError('camera-not-found', { camera, answeringInstead: identity.serialNumber });
+    }
     const acquisition = await acquisitionOf(features, address);
     const exposure = await exposureTimeOf(features, address);
     const lens = await openLens({ features, clock, map, limits: settings.limits, parkPowerDpt: settings.parkPowerDpt });
