@@ -105,7 +105,11 @@ export function greyImageOf({
   return format.evenIsGreen === null ? image : greenOf(image, format.evenIsGreen);
 }
 
+/** As the words of the wire are. */
+const isLittleEndian = new Uint8Array(Uint16Array.of(1).buffer)[0] === 1;
+
 function wordsOf(bytes: Uint8Array, { packing, bitDepth }: PixelFormat, count: number): Uint16Array {
+  if (packing === 'word' && isLittleEndian) return new Uint16Array(bytes.slice(0, 2 * count).buffer);
   const words = new Uint16Array(count);
   if (packing === 'word') {
     for (let i = 0; i < count; i++) words[i] = bytes[2 * i]! | (bytes[2 * i + 1]! << 8);
