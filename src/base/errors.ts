@@ -190,7 +190,7 @@ export const errorCatalogue = {
   },
   cancelled: {
     what: 'The work was cancelled.',
-    remedy: 'Start again when ready; what was measured until then is saved.',
+    remedy: 'Start again when ready; what a commissioning had measured until then is saved.',
   },
 } as const satisfies Record<string, { what: string; remedy: string }>;
 

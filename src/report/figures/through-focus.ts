@@ -98,7 +98,7 @@ export function throughFocusFigure(input: ThroughFocusInput, size: FigureSize): 
         y2Px: plot.bottomPx,
         edges: 'left-right',
       }),
-    label(`Focus measure (${input.measureName}, no unit)`, { xPx: 2, yPx: 13 }),
+    label(`Focus measure (${input.measureName === '' ? '' : `${input.measureName}, `}no unit)`, { xPx: 2, yPx: 13 }),
     points.length > 0 ? leftAxis({ scale: y, plot }) : emptyAxis(plot, predictedXPx),
     bottomAxis({ scale: x, plot, title: 'Focal power, dpt' }),
     found &&

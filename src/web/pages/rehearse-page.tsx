@@ -66,7 +66,7 @@ export function RehearsePage({ station, plan }: { station: Station; plan: PlanRe
       {current ? (
         <Live rehearsal={current} />
       ) : (
-        <p className="soft">No rehearsal yet. Start one; it takes less than a minute.</p>
+        <p className="soft">No rehearsal yet. Start one; it takes a minute or so.</p>
       )}
     </>
   );
