@@ -18,6 +18,7 @@ export * from './input-shaping.js';
 export * from './layout-matrices.js';
 export * from './layout-model.js';
 export * from './lens-groups.js';
+export * from './lens-maker.js';
 export * from './lens-state.js';
 export * from './motion-blur.js';
 export * from './pixel-aperture.js';

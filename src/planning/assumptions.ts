@@ -1,5 +1,4 @@
-import { mmPerM } from '../base/index.js';
-import { type LayoutModel, traceSystem } from '../optics/index.js';
+import { type LayoutModel, surfaceBulgeMm, traceSystem } from '../optics/index.js';
 import type { Station, TunableLens } from '../station/index.js';
 import { sharpnessAssumptions } from './sharpness-assumptions.js';
 import { inWords } from './words.js';
@@ -9,15 +8,6 @@ const assumedIndex = 1.3;
 
 const strongestDpt = ({ powerMinDpt, powerMaxDpt }: TunableLens): number =>
   Math.max(Math.abs(powerMinDpt), Math.abs(powerMaxDpt));
-
-/**
- * How far the surface of a tunable lens bulges over its clear aperture at its strongest power.
- *
- * Model    one curved surface, P = (n − 1)/R
- * Formula  s = y² / (2R) = (D/2)²·P / (2·(n − 1))
- */
-const surfaceBulgeMm = (lens: TunableLens): number =>
-  ((lens.clearApertureMm / 2) ** 2 * strongestDpt(lens)) / (2 * (assumedIndex - 1) * mmPerM);
 
 /** What was assumed because the station file does not say it, or the model leaves out, each with its effect. */
 export function assumptionsOf({
@@ -51,7 +41,11 @@ export function assumptionsOf({
       'Gap between tunable and fixed lens is 0 mm: thick lenses cannot touch at their planes; a real gap changes power and vignetting.',
     );
   }
-  const bulgeMm = surfaceBulgeMm(tunableLens);
+  const bulgeMm = surfaceBulgeMm({
+    refractiveIndex: assumedIndex,
+    surfacePowerDpt: strongestDpt(tunableLens),
+    apertureMm: tunableLens.clearApertureMm,
+  });
   if (tunableLens.frontToPlaneMm < bulgeMm) {
     list.push(
       `Tunable lens thinner than its clear aperture demands: at ${inWords(strongestDpt(tunableLens), 'dpt')} its surface of ${inWords(tunableLens.clearApertureMm, 'mm')} bulges by ${inWords(bulgeMm, 'mm', 2)} (refractive index ${assumedIndex} assumed), but its plane is said to lie ${inWords(tunableLens.frontToPlaneMm, 'mm', 2)} behind its front: check frontToPlaneMm and clearApertureMm; every working distance is off by as much as frontToPlaneMm is wrong.`,
