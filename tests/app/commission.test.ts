@@ -59,6 +59,7 @@ describe('commissioning, whole', () => {
       'SHA256SUMS',
       'frames',
       'plan.json',
+      'recording.json',
       'report.html',
       'results.json',
       'station.yaml',

@@ -27,7 +27,7 @@ describe('autofocus page', () => {
     await section.getByRole('button', { name: 'Find focus' }).click();
     const caption = section.locator('figcaption');
     await caption.filter({ hasText: /model (finds|refuses)/ }).waitFor({ timeout: 90_000 });
-    expect(await caption.textContent()).toMatch(/^model finds −?\d\.\d{3} ± .* dpt with \d+ frames? · simulated$/);
+    expect(await caption.textContent()).toMatch(/^model finds −?\d\.\d{3} ± .*\sdpt with \d+ frames? · simulated$/);
     const frames = await section.locator('.frame-strip li').count();
     expect(frames).toBeGreaterThanOrEqual(2);
     await section.getByRole('slider').fill('1');
