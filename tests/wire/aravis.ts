@@ -13,7 +13,7 @@ export async function arvControl(address: string, ...features: string[]): Promis
 export async function arvStream(address: string, ...options: string[]): Promise<Record<string, number>> {
   const { stdout } = await run(
     'arv-camera-test-0.8',
-    ['--no-packet-socket', '--auto', '--name', address, '--duration', '2', ...options],
+    ['--no-packet-socket', '--auto', '--name', address, '--duration', '4', ...options],
     { timeout: 40_000 },
   );
   return Object.fromEntries(

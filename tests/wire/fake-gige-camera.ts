@@ -1,5 +1,6 @@
 import { spawn, spawnSync } from 'node:child_process';
 import { once } from 'node:events';
+import { arvTool } from './aravis.js';
 import { loopbackAddress } from './served-station.js';
 
 /**
@@ -20,7 +21,7 @@ export async function serveFakeCamera(
     ...options,
   ]);
   const ended = once(child, 'close');
-  await new Promise((resolve) => setTimeout(resolve, 300));
+  await answering(address);
   return {
     address,
     async close() {
@@ -29,4 +30,15 @@ export async function serveFakeCamera(
       if (isAdded) spawnSync('ip', ['address', 'del', `${wanted}/8`, 'dev', 'lo']);
     },
   };
+}
+
+/** Waits until the camera answers Aravis's own client; a busy machine takes its time to start it. */
+async function answering(address: string): Promise<void> {
+  const untilMs = performance.now() + 20_000;
+  for (;;) {
+    const said = await arvTool('-a', address, 'control', 'Width').catch((error: Error) => error.message);
+    if (/Width = \d/.test(said)) return;
+    if (performance.now() > untilMs) throw new Error(`The fake camera does not answer: ${said}`);
+    await new Promise((resolve) => setTimeout(resolve, 100));
+  }
 }
