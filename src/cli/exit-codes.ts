@@ -7,13 +7,19 @@ export const exitCodes = {
     code: 2,
     meaning: 'Wrong use, or a file, folder, address or port that cannot be used; nothing was done.',
   },
-  runFailed: { code: 3, meaning: 'Device trouble ended the run; what was measured until then is saved.' },
+  runFailed: {
+    code: 3,
+    meaning: 'Device trouble ended the run; what a commissioning had measured until then is saved.',
+  },
   notMet: { code: 4, meaning: 'The verdict is worse than `--require` asks for.' },
   refused: {
     code: 5,
     meaning: 'The measurement was refused: no number can be trusted; the result says why and what to do.',
   },
-  cancelled: { code: 130, meaning: 'Cancelled with Ctrl-C; the lens is parked and what was measured is saved.' },
+  cancelled: {
+    code: 130,
+    meaning: 'Cancelled with Ctrl-C; the lens is parked and what a commissioning had measured is saved.',
+  },
   defect: { code: 70, meaning: 'A defect in the program itself.' },
 } as const;
 

@@ -9,6 +9,7 @@ import {
   spectrumRegion,
 } from '../../../image/index.js';
 import type { FocusConfirmation, FocusProbe, FocusRefusalReason } from '../../../station/index.js';
+import { focusRemedies } from '../focus-remedies.js';
 import type { FocusMethod, FocusSearch, FocusStep, FocusTask, FocusView } from '../method.js';
 import { choosePower, confirmsWithin } from './choose-power.js';
 import { type Detail, detailOf } from './detail.js';
@@ -361,10 +362,13 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
 
   function outOfRange({ focalPowerDpt, focalPowerStdDpt }: FocusEstimate): FocusStep {
     const { powerMinDpt, powerMaxDpt } = limits;
-    return refuse(
-      'out-of-range',
-      `Best focus lies at about ${focalPowerDpt.toFixed(2)} ± ${focalPowerStdDpt.toFixed(2)} dpt, outside the lens’s ${powerMinDpt.toFixed(2)} … ${powerMaxDpt.toFixed(2)} dpt.`,
-    );
+    return {
+      kind: 'refused',
+      reason: 'out-of-range',
+      message: `Best focus seems to lie at about ${focalPowerDpt.toFixed(2)} ± ${focalPowerStdDpt.toFixed(2)} dpt, outside the lens’s ${powerMinDpt.toFixed(2)} … ${powerMaxDpt.toFixed(2)} dpt.`,
+      // Frames without contrast have misled this refusal: a sweep is cheaper than a station built anew.
+      remedy: `Look once more with a full sweep. If it agrees: ${focusRemedies['out-of-range']}`,
+    };
   }
 
   function unresolved({ focalPowerDpt, probabilityInFocus }: FocusEstimate): FocusStep {
