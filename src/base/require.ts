@@ -31,9 +31,19 @@ export function requireNumber(name: string, value: number, bounds: Bounds = {}):
   return value;
 }
 
-/** Checks for a finite number greater than zero. */
+/** Checks for a finite number. As requireNumber, without a look at bounds that are not there: for what is called often. */
+export function requireFinite(name: string, value: number, unit = ''): number {
+  return Number.isFinite(value) ? value : requireNumber(name, value, { unit });
+}
+
+/** Checks for a finite number of at least zero; see requireFinite. */
+export function requireNotNegative(name: string, value: number, unit = ''): number {
+  return Number.isFinite(value) && value >= 0 ? value : requireNumber(name, value, { min: 0, unit });
+}
+
+/** Checks for a finite number greater than zero; see requireFinite. */
 export function requirePositive(name: string, value: number, unit = ''): number {
-  return requireNumber(name, value, { above: 0, unit });
+  return Number.isFinite(value) && value > 0 ? value : requireNumber(name, value, { above: 0, unit });
 }
 
 /** Checks for an integer inside `bounds`. */

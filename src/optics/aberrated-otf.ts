@@ -1,4 +1,4 @@
-import { requireNumber } from '../base/index.js';
+import { requireFinite, requireNotNegative } from '../base/index.js';
 import { diffractionMtf } from './diffraction.js';
 import { gaussLegendre, type QuadratureRule } from './gauss-legendre.js';
 
@@ -27,9 +27,9 @@ export function aberratedOtf({
   defocusWaves: number;
   sphericalWaves: number;
 }): number {
-  const s = requireNumber('normalisedFrequency', normalisedFrequency, { min: 0 });
-  requireNumber('defocusWaves', defocusWaves, { unit: 'waves' });
-  requireNumber('sphericalWaves', sphericalWaves, { unit: 'waves' });
+  const s = requireNotNegative('normalisedFrequency', normalisedFrequency);
+  requireFinite('defocusWaves', defocusWaves, 'waves');
+  requireFinite('sphericalWaves', sphericalWaves, 'waves');
   if (s >= 1 || s === 0) return diffractionMtf(s);
   const defocusPhase = 8 * Math.PI * s * defocusWaves;
   const sphericalPhase = 16 * Math.PI * s * sphericalWaves;

@@ -1,4 +1,4 @@
-import { mmFromNm, mmFromUm, mmPerM, requireNumber, requirePositive } from '../base/index.js';
+import { mmFromNm, mmFromUm, mmPerM, requireFinite, requirePositive } from '../base/index.js';
 import { defocusWavesFromImageShift } from './defocus-waves.js';
 import { layoutMatrices } from './layout-matrices.js';
 import { type LayoutModel, sensorDistanceMm } from './layout-model.js';
@@ -87,7 +87,7 @@ export function layoutSpectrum({
   abbeNumber: number | null;
   axialColourUm: number;
 }): ColourLine[] {
-  requireNumber('axialColourUm', axialColourUm, { unit: 'µm' });
+  requireFinite('axialColourUm', axialColourUm, 'µm');
   const { tunableLensStop, fixedLensStop } = layoutMatrices({ model, focalPowerDpt });
   const perPowerMm = tunableLensStop.toSensor.b ** 2 / mmPerM;
   const fixedMm = mmFromUm(axialColourUm) * (sensorDistanceMm(model) / model.fixedLens.focalLengthMm) ** 2;

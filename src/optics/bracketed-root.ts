@@ -3,6 +3,7 @@
  *
  * Model    regula falsi with the step of Anderson and Björck, and a halving whenever that does not shrink the bracket
  *          to half in four steps: never slower than bisection by more than a factor of four
+ * Input    `lowValue`, `highValue`: the function at the ends, where they are known already.
  * Returns  a point within `tolerance` of a root.
  * Throws   RangeError if the ends have the same sign or the function is not finite there.
  * Source   Anderson & Björck, BIT 13, 253 (1973) (from memory)
@@ -13,16 +14,20 @@ export function bracketedRoot({
   low,
   high,
   tolerance,
+  lowValue = of(low),
+  highValue = of(high),
 }: {
   of: (x: number) => number;
   low: number;
   high: number;
   tolerance: number;
+  lowValue?: number;
+  highValue?: number;
 }): number {
   let a = low;
   let b = high;
-  let fa = of(a);
-  let fb = of(b);
+  let fa = lowValue;
+  let fb = highValue;
   if (fa === 0) return a;
   if (fb === 0) return b;
   if (!(fa * fb < 0))

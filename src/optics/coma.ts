@@ -1,4 +1,4 @@
-import { radFromDeg, requireNumber } from '../base/index.js';
+import { radFromDeg, requireFinite, requireNotNegative } from '../base/index.js';
 import { diffractionMtf } from './diffraction.js';
 import { pupilShapeOtf } from './pupil-shape-otf.js';
 
@@ -23,8 +23,8 @@ export function comaMtf({
   normalisedFrequency: number;
   comaRmsWaves: number;
 }): number {
-  const s = requireNumber('normalisedFrequency', normalisedFrequency, { min: 0 });
-  requireNumber('comaRmsWaves', comaRmsWaves, { min: 0, unit: 'waves' });
+  const s = requireNotNegative('normalisedFrequency', normalisedFrequency);
+  requireNotNegative('comaRmsWaves', comaRmsWaves, 'waves');
   if (comaRmsWaves === 0 || s === 0 || s >= 1) return 1;
   const modulusAt = (comaAzimuthRad: number) => {
     const { real, imaginary } = pupilShapeOtf({
@@ -59,7 +59,7 @@ export function comaMtfFast({
   normalisedFrequency: number;
   comaRmsWaves: number;
 }): number {
-  const s = requireNumber('normalisedFrequency', normalisedFrequency, { min: 0 });
+  const s = requireNotNegative('normalisedFrequency', normalisedFrequency);
   if (comaRmsWaves === 0 || s >= 1) return 1;
   if (lastTable?.comaRmsWaves !== comaRmsWaves) {
     const factors = Float64Array.from({ length: tableSteps + 1 }, (_, i) =>
@@ -90,7 +90,7 @@ export function gravityComaRmsWaves({
   horizontalRmsWaves: number;
   axisFromVerticalDeg: number;
 }): number {
-  requireNumber('horizontalRmsWaves', horizontalRmsWaves, { min: 0, unit: 'waves' });
-  requireNumber('axisFromVerticalDeg', axisFromVerticalDeg, { unit: '°' });
+  requireNotNegative('horizontalRmsWaves', horizontalRmsWaves, 'waves');
+  requireFinite('axisFromVerticalDeg', axisFromVerticalDeg, '°');
   return horizontalRmsWaves * Math.abs(Math.sin(radFromDeg(axisFromVerticalDeg)));
 }

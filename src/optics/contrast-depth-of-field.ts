@@ -75,7 +75,11 @@ export function contrastDepthOfField({
     const inside = Math.min(0.98, Math.max(0.02, s));
     return 1 / (8 * inside * (1 - inside) * stepsPerRipple * wavesPerVergenceMm);
   };
-  const search = { above: (change: number) => contrastAt(change) - contrastThreshold, step: rippleStep };
+  const search = {
+    above: (change: number) => contrastAt(change) - contrastThreshold,
+    atZero: contrastInFocus - contrastThreshold,
+    step: rippleStep,
+  };
   const nearPerMm = firstCrossing({ ...search, direction: 1, end: nearEndPerMm(model, view) });
   const farPerMm = firstCrossing({ ...search, direction: -1, end: farEndPerMm(view) });
   return depthBetween({ model, focalPowerDpt, view, nearPerMm, farPerMm, criterion: 'contrast' });
@@ -102,22 +106,29 @@ function farEndPerMm(view: PupilView): number {
 /** Marches from 0 to `end` until `above` turns negative and refines. Returns the change, ≥ 0; `end` if none crosses. */
 function firstCrossing({
   above,
+  atZero,
   step,
   direction,
   end,
 }: {
   above: (change: number) => number;
+  /** `above` at 0. */
+  atZero: number;
   step: (change: number) => number;
   direction: 1 | -1;
   end: number;
 }): number {
   let inside = 0;
+  let lowValue = atZero;
   for (let count = 0; count < maxSteps && inside < end; count++) {
     const next = Math.min(end, inside + step(direction * inside));
-    if (above(direction * next) < 0) {
-      return bracketedRoot({ of: (x) => above(direction * x), low: inside, high: next, tolerance: 1e-8 * next });
+    const highValue = above(direction * next);
+    if (highValue < 0) {
+      const bracket = { low: inside, high: next, lowValue, highValue };
+      return bracketedRoot({ of: (x) => above(direction * x), ...bracket, tolerance: 1e-8 * next });
     }
     inside = next;
+    lowValue = highValue;
   }
   if (inside < end) {
     throw new RangeError(

@@ -46,7 +46,8 @@ export function contrastHalfWidthDpt({
     point.defocusWaves = defocusWaves;
     return systemOtf(point) - contrastThreshold;
   };
-  if (spare(0) < 0) return null;
+  const atZero = spare(0);
+  if (atZero < 0) return null;
   const s = normalisedFrequency({ spatialFrequencyPerMm, wavelengthNm, workingFNumber });
   const inside = Math.min(0.98, Math.max(0.02, s));
   const stepWaves = 1 / (8 * inside * (1 - inside) * stepsPerRipple);
@@ -55,18 +56,22 @@ export function contrastHalfWidthDpt({
     powerChangeDpt: mostDpt,
     wavelengthNm,
   });
-  const waves = firstCrossing(spare, stepWaves, mostWaves);
-  const nearest = spectrum ? firstCrossing((other) => spare(-other), stepWaves, waves) : waves;
+  const waves = firstCrossing(spare, atZero, stepWaves, mostWaves);
+  const nearest = spectrum ? firstCrossing((other) => spare(-other), atZero, stepWaves, waves) : waves;
   return (mostDpt * nearest) / mostWaves;
 }
 
 /** First zero of a function of defocus that is not negative at 0; `most` where there is none before. */
-function firstCrossing(spare: (waves: number) => number, step: number, most: number): number {
+function firstCrossing(spare: (waves: number) => number, atZero: number, step: number, most: number): number {
+  let lowValue = atZero;
   for (let inside = 0; inside < most; inside += step) {
     const next = inside + step;
-    if (spare(next) < 0) {
-      return Math.min(most, bracketedRoot({ of: spare, low: inside, high: next, tolerance: 1e-7 * next }));
+    const highValue = spare(next);
+    if (highValue < 0) {
+      const bracket = { low: inside, high: next, lowValue, highValue };
+      return Math.min(most, bracketedRoot({ of: spare, ...bracket, tolerance: 1e-7 * next }));
     }
+    lowValue = highValue;
   }
   return most;
 }

@@ -1,4 +1,4 @@
-import { requireNumber } from '../base/index.js';
+import { requireNotNegative, requireNumber } from '../base/index.js';
 import { defocusQuadrature } from './defocus-otf.js';
 import { sixPointWeights } from './six-point-interpolation.js';
 
@@ -79,7 +79,7 @@ function fillColumn({
   s: number;
   maxDefocusWaves: number;
 }): void {
-  requireNumber('normalisedFrequencies', s, { min: 0 });
+  requireNotNegative('normalisedFrequencies', s);
   if (s >= 1) return;
   const { weights, phasesPerWaveRad } = defocusQuadrature({ normalisedFrequency: s, maxDefocusWaves });
   const doubleCosines = phasesPerWaveRad.map((phase) => 2 * Math.cos(phase / stepsPerWave));

@@ -1,4 +1,4 @@
-import { requireNumber } from '../base/index.js';
+import { requireFinite } from '../base/index.js';
 import { defocusOtf } from './defocus-otf.js';
 import { sixPointWeights } from './six-point-interpolation.js';
 
@@ -17,7 +17,7 @@ const samplesPerWave = 190;
  * Checked  property: within 1e-6 of defocusOtf up to 60 waves, tests/optics/defocus-otf.fast.test.ts
  */
 export function defocusOtfRadial(defocusWaves: number): (normalisedFrequency: number) => number {
-  requireNumber('defocusWaves', defocusWaves, { unit: 'waves' });
+  requireFinite('defocusWaves', defocusWaves, 'waves');
   const count = Math.ceil(baseSamples + samplesPerWave * Math.abs(defocusWaves));
   const samples = Float64Array.from({ length: count + 1 }, (_, i) =>
     defocusOtf({ normalisedFrequency: Math.min(1, 1 - (1 - i / count) ** 2), defocusWaves }),

@@ -1,4 +1,4 @@
-import { mmFromNm, mmPerM, requireNumber, requirePositive } from '../base/index.js';
+import { mmFromNm, mmPerM, requireFinite, requirePositive } from '../base/index.js';
 import type { LayoutModel } from './layout-model.js';
 import { firstPlaneDistanceMm } from './power-distance.js';
 import { type PupilView, pupilView } from './pupil-view.js';
@@ -48,7 +48,7 @@ export function defocusWavesFromPower({
   wavelengthNm: number;
 }): number {
   requirePositive('pupilDiameterMm', pupilDiameterMm, 'mm');
-  requireNumber('powerChangeDpt', powerChangeDpt, { unit: 'dpt' });
+  requireFinite('powerChangeDpt', powerChangeDpt, 'dpt');
   requirePositive('wavelengthNm', wavelengthNm, 'nm');
   return ((pupilDiameterMm / 2) ** 2 * (powerChangeDpt / mmPerM)) / (2 * mmFromNm(wavelengthNm));
 }
@@ -70,7 +70,7 @@ export function defocusWavesFromImageShift({
   workingFNumber: number;
   wavelengthNm: number;
 }): number {
-  requireNumber('imageShiftMm', imageShiftMm, { unit: 'mm' });
+  requireFinite('imageShiftMm', imageShiftMm, 'mm');
   requirePositive('workingFNumber', workingFNumber);
   requirePositive('wavelengthNm', wavelengthNm, 'nm');
   return imageShiftMm / (8 * mmFromNm(wavelengthNm) * workingFNumber ** 2);

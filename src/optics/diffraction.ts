@@ -1,4 +1,4 @@
-import { mmFromNm, requireNumber, requirePositive, umFromNm } from '../base/index.js';
+import { mmFromNm, requireNotNegative, requireNumber, requirePositive, umFromNm } from '../base/index.js';
 import { bracketedRoot } from './bracketed-root.js';
 
 /** First zero of the Bessel function J1, divided by π: Airy radius in units of λ·N. */
@@ -34,7 +34,7 @@ export function normalisedFrequency({
   spatialFrequencyPerMm,
   ...diffraction
 }: Diffraction & { spatialFrequencyPerMm: number }): number {
-  requireNumber('spatialFrequencyPerMm', spatialFrequencyPerMm, { min: 0, unit: 'lp/mm' });
+  requireNotNegative('spatialFrequencyPerMm', spatialFrequencyPerMm, 'lp/mm');
   return spatialFrequencyPerMm / diffractionCutoffPerMm(diffraction);
 }
 
@@ -62,7 +62,7 @@ export function airyRadiusUm({ wavelengthNm, workingFNumber }: Diffraction): num
  * Checked  reference: 11 values, tests/optics/diffraction.test.ts
  */
 export function diffractionMtf(normalisedFrequency: number): number {
-  const s = requireNumber('normalisedFrequency', normalisedFrequency, { min: 0 });
+  const s = requireNotNegative('normalisedFrequency', normalisedFrequency);
   return s >= 1 ? 0 : (2 / Math.PI) * (Math.acos(s) - s * Math.sqrt(1 - s * s));
 }
 

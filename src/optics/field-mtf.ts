@@ -1,4 +1,4 @@
-import { requireNumber } from '../base/index.js';
+import { requireFinite } from '../base/index.js';
 import { comaMtfFast } from './coma.js';
 import { defocusWavesFromImageShift } from './defocus-waves.js';
 import { normalisedFrequency } from './diffraction.js';
@@ -39,7 +39,7 @@ export function fieldMtf({
   /** As of the cone on the axis. */
   defocusWaves: number;
 } & Omit<BlurStages, 'sphericalWaves'>): number {
-  requireNumber('defocusWaves', defocusWaves, { unit: 'waves' });
+  requireFinite('defocusWaves', defocusWaves, 'waves');
   const cosine = 1 / Math.hypot(1, pupil.chiefSlope);
   const shrink = lines === 'tangential' ? cosine ** 3 : cosine;
   const discs = discsOf(pupil, lines);

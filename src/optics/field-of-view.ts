@@ -1,4 +1,4 @@
-import { degFromRad, requireNumber, requirePositive } from '../base/index.js';
+import { degFromRad, requireFinite, requirePositive } from '../base/index.js';
 
 /**
  * Size of the field on the object.
@@ -17,7 +17,7 @@ export function fieldOfView({
   sensorWidthMm: number;
   sensorHeightMm: number;
 }): { widthMm: number; heightMm: number; diagonalMm: number } {
-  const scale = Math.abs(requireNumber('magnification', magnification));
+  const scale = Math.abs(requireFinite('magnification', magnification));
   if (scale === 0)
     throw new RangeError('magnification is 0; allowed: not 0 (an object at infinity has only an angular field)');
   const widthMm = requirePositive('sensorWidthMm', sensorWidthMm, 'mm') / scale;

@@ -1,4 +1,4 @@
-import { requireNumber } from '../base/index.js';
+import { requireFinite, requireNumber } from '../base/index.js';
 import { angularFrequency, type PowerCommand, requireSystem, type SecondOrderSystem } from './second-order-response.js';
 
 /** Share of the step that is commanded at a moment; the shares sum to 1. */
@@ -89,9 +89,9 @@ export function shapedStep({
   startMs: number;
   impulses: readonly ShaperImpulse[];
 }): PowerCommand[] {
-  requireNumber('startDpt', startDpt, { unit: 'dpt' });
-  requireNumber('targetDpt', targetDpt, { unit: 'dpt' });
-  requireNumber('startMs', startMs, { unit: 'ms' });
+  requireFinite('startDpt', startDpt, 'dpt');
+  requireFinite('targetDpt', targetDpt, 'dpt');
+  requireFinite('startMs', startMs, 'ms');
   let commanded = 0;
   return impulses.map(({ atMs, share }, index) => {
     commanded += share;

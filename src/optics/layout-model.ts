@@ -1,4 +1,4 @@
-import { requireNumber, requirePositive } from '../base/index.js';
+import { requireFinite, requireNumber, requirePositive } from '../base/index.js';
 
 /** Where the tunable lens sits. */
 export type TunableLensPosition = 'object-side' | 'at-stop' | 'image-side';
@@ -52,9 +52,9 @@ export function requireLayoutModel(model: LayoutModel): void {
   requirePositive('fixedLens.fNumber', fixedLens.fNumber);
   requirePositive('fixedLens.pupilMagnification', fixedLens.pupilMagnification);
   requirePositive('clearApertureMm', model.clearApertureMm, 'mm');
-  requireNumber('gapMm', gapMm, { unit: 'mm' });
-  requireNumber('spacerMm', model.spacerMm, { unit: 'mm' });
-  requireNumber('frontOffsetMm', model.frontOffsetMm, { unit: 'mm' });
+  requireFinite('gapMm', gapMm, 'mm');
+  requireFinite('spacerMm', model.spacerMm, 'mm');
+  requireFinite('frontOffsetMm', model.frontOffsetMm, 'mm');
   if (ringDistanceMm !== null) {
     requireNumber('ringDistanceMm', ringDistanceMm, { above: fixedLens.focalLengthMm, unit: 'mm' });
   }

@@ -1,4 +1,4 @@
-import { dptFromFocalLengthMm, mmPerM, requireNumber, requirePositive } from '../base/index.js';
+import { dptFromFocalLengthMm, mmPerM, requireFinite, requireNotNegative, requirePositive } from '../base/index.js';
 import type { FixedLensModel, LensGroups } from './layout-model.js';
 import { gapMatrix, type RayMatrix, systemMatrix, thinLensMatrix } from './ray-matrix.js';
 
@@ -109,11 +109,11 @@ function scaledGroups(groups: LensGroups, scale: number): LensGroups {
 
 function requireGroups(groups: LensGroups): void {
   for (const key of ['frontFocalLengthMm', 'rearFocalLengthMm'] as const) {
-    requireNumber(`fixedLens.groups.${key}`, groups[key], { unit: 'mm' });
+    requireFinite(`fixedLens.groups.${key}`, groups[key], 'mm');
     if (groups[key] === 0) throw new RangeError(`fixedLens.groups.${key} is 0 mm; allowed: not 0 mm`);
   }
-  requireNumber('fixedLens.groups.frontToStopMm', groups.frontToStopMm, { min: 0, unit: 'mm' });
-  requireNumber('fixedLens.groups.stopToRearMm', groups.stopToRearMm, { min: 0, unit: 'mm' });
+  requireNotNegative('fixedLens.groups.frontToStopMm', groups.frontToStopMm, 'mm');
+  requireNotNegative('fixedLens.groups.stopToRearMm', groups.stopToRearMm, 'mm');
 }
 
 function requireAgreement(field: string, declared: number, computed: number, tolerance: number, unit: string): void {

@@ -1,4 +1,4 @@
-import { requireNumber, requirePositive } from '../base/index.js';
+import { requireFinite, requirePositive } from '../base/index.js';
 
 /** What turns a commanded focal power into the power that light meets. */
 export interface LensState {
@@ -20,7 +20,7 @@ export interface LensState {
  * Trust    datasheets seldom give the drift; measure it. A coefficient that itself depends on power is left out.
  */
 export function focalPowerActualDpt({ commandedDpt, ...state }: LensState & { commandedDpt: number }): number {
-  requireNumber('commandedDpt', commandedDpt, { unit: 'dpt' });
+  requireFinite('commandedDpt', commandedDpt, 'dpt');
   return requirePositive('gain', state.gain) * commandedDpt + shiftDpt(state);
 }
 
@@ -31,15 +31,15 @@ export function focalPowerActualDpt({ commandedDpt, ...state }: LensState & { co
  * Checked  property: inverse, tests/optics/lens-state.test.ts
  */
 export function focalPowerCommandDpt({ actualDpt, ...state }: LensState & { actualDpt: number }): number {
-  requireNumber('actualDpt', actualDpt, { unit: 'dpt' });
+  requireFinite('actualDpt', actualDpt, 'dpt');
   return (actualDpt - shiftDpt(state)) / requirePositive('gain', state.gain);
 }
 
 function shiftDpt(state: LensState): number {
-  requireNumber('offsetDpt', state.offsetDpt, { unit: 'dpt' });
-  requireNumber('temperatureDegC', state.temperatureDegC, { unit: '°C' });
-  requireNumber('referenceTemperatureDegC', state.referenceTemperatureDegC, { unit: '°C' });
-  requireNumber('temperatureCoefficientDptPerDegC', state.temperatureCoefficientDptPerDegC, { unit: 'dpt/°C' });
+  requireFinite('offsetDpt', state.offsetDpt, 'dpt');
+  requireFinite('temperatureDegC', state.temperatureDegC, '°C');
+  requireFinite('referenceTemperatureDegC', state.referenceTemperatureDegC, '°C');
+  requireFinite('temperatureCoefficientDptPerDegC', state.temperatureCoefficientDptPerDegC, 'dpt/°C');
   return (
     state.offsetDpt + state.temperatureCoefficientDptPerDegC * (state.temperatureDegC - state.referenceTemperatureDegC)
   );

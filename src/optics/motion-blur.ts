@@ -1,4 +1,4 @@
-import { requireNumber } from '../base/index.js';
+import { requireFinite, requireNotNegative } from '../base/index.js';
 import { uniformBlurMtf } from './pixel-aperture.js';
 
 /**
@@ -18,9 +18,9 @@ export function motionBlurUm({
   exposureUs: number;
   magnification: number;
 }): number {
-  requireNumber('speedMmPerS', speedMmPerS, { min: 0, unit: 'mm/s' });
-  requireNumber('exposureUs', exposureUs, { min: 0, unit: 'µs' });
-  requireNumber('magnification', magnification);
+  requireNotNegative('speedMmPerS', speedMmPerS, 'mm/s');
+  requireNotNegative('exposureUs', exposureUs, 'µs');
+  requireFinite('magnification', magnification);
   return (speedMmPerS * exposureUs * Math.abs(magnification)) / 1000;
 }
 
@@ -39,6 +39,6 @@ export function motionMtf({
   spatialFrequencyPerMm: number;
   motionBlurUm: number;
 }): number {
-  requireNumber('motionBlurUm', motionBlurUm, { min: 0, unit: 'µm' });
+  requireNotNegative('motionBlurUm', motionBlurUm, 'µm');
   return uniformBlurMtf({ spatialFrequencyPerMm, widthUm: motionBlurUm });
 }

@@ -1,4 +1,4 @@
-import { mmFromUm, requireNumber } from '../base/index.js';
+import { mmFromUm, requireNotNegative, requireNumber } from '../base/index.js';
 
 /**
  * MTF of a uniform blur of one width: pixel, or straight motion.
@@ -14,8 +14,8 @@ export function uniformBlurMtf({
   spatialFrequencyPerMm: number;
   widthUm: number;
 }): number {
-  requireNumber('spatialFrequencyPerMm', spatialFrequencyPerMm, { min: 0, unit: 'lp/mm' });
-  requireNumber('widthUm', widthUm, { min: 0, unit: 'µm' });
+  requireNotNegative('spatialFrequencyPerMm', spatialFrequencyPerMm, 'lp/mm');
+  requireNotNegative('widthUm', widthUm, 'µm');
   const x = Math.PI * spatialFrequencyPerMm * mmFromUm(widthUm);
   return x === 0 ? 1 : Math.sin(x) / x;
 }
@@ -37,7 +37,7 @@ export function pixelMtf({
   spatialFrequencyPerMm: number;
   pixelPitchUm: number;
 }): number {
-  requireNumber('pixelPitchUm', pixelPitchUm, { min: 0, unit: 'µm' });
+  requireNotNegative('pixelPitchUm', pixelPitchUm, 'µm');
   return uniformBlurMtf({ spatialFrequencyPerMm, widthUm: pixelPitchUm });
 }
 

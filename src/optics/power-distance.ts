@@ -1,4 +1,4 @@
-import { mmPerM, requireNumber } from '../base/index.js';
+import { mmPerM, requireFinite } from '../base/index.js';
 import { layoutHalves } from './layout-matrices.js';
 import type { LayoutModel } from './layout-model.js';
 import { multiplyMatrices, type RayMatrix, thinLensMatrix } from './ray-matrix.js';
@@ -86,7 +86,7 @@ export function focalPowerAt({
 
 /** Distance from the first optical plane of an object at a working distance. */
 export function firstPlaneDistanceMm(model: LayoutModel, workingDistanceMm: number): number {
-  return requireNumber('workingDistanceMm', workingDistanceMm, { unit: 'mm' }) + model.frontOffsetMm;
+  return requireFinite('workingDistanceMm', workingDistanceMm, 'mm') + model.frontOffsetMm;
 }
 
 function matrixToSensor(model: LayoutModel, focalPowerDpt: number): RayMatrix {

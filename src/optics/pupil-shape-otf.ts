@@ -1,4 +1,4 @@
-import { requireNumber, requirePositive } from '../base/index.js';
+import { requireFinite, requireNotNegative, requirePositive } from '../base/index.js';
 import { gaussLegendre, type QuadratureRule } from './gauss-legendre.js';
 import { circleOverlapArea } from './vignetting.js';
 
@@ -68,10 +68,10 @@ export function pupilShapeOtf({
   comaWaves?: number;
   comaAzimuthRad?: number;
 }): ComplexOtf {
-  const s = requireNumber('normalisedFrequency', normalisedFrequency, { min: 0 });
-  requireNumber('defocusWaves', defocusWaves, { unit: 'waves' });
-  requireNumber('comaWaves', comaWaves, { unit: 'waves' });
-  requireNumber('comaAzimuthRad', comaAzimuthRad, { unit: 'rad' });
+  const s = requireNotNegative('normalisedFrequency', normalisedFrequency);
+  requireFinite('defocusWaves', defocusWaves, 'waves');
+  requireFinite('comaWaves', comaWaves, 'waves');
+  requireFinite('comaAzimuthRad', comaAzimuthRad, 'rad');
   const areaOfPupil = pupilArea(discs);
   if (s === 0) return { real: 1, imaginary: 0 };
   const sheared = shearedDiscs(discs, s);
@@ -118,8 +118,8 @@ const sinc = (x: number): number => (x === 0 ? 1 : Math.sin(x) / x);
 
 function pupilArea(discs: readonly PupilDisc[]): number {
   for (const { centreX, centreY, radius } of discs) {
-    requireNumber('discs.centreX', centreX);
-    requireNumber('discs.centreY', centreY);
+    requireFinite('discs.centreX', centreX);
+    requireFinite('discs.centreY', centreY);
     requirePositive('discs.radius', radius);
   }
   const [first, second = first] = discs as readonly [PupilDisc, PupilDisc?];

@@ -1,4 +1,4 @@
-import { mmPerM, requireNumber } from '../base/index.js';
+import { mmPerM, requireFinite } from '../base/index.js';
 
 /**
  * A paraxial 2×2 ray matrix [a b; c d] on rays (height mm, slope mm per mm). Light travels to +z; heights up are
@@ -21,7 +21,7 @@ export const identityMatrix: RayMatrix = { a: 1, b: 0, c: 0, d: 1 };
  * Throws   RangeError if the gap is not finite.
  */
 export function gapMatrix({ gapMm }: { gapMm: number }): RayMatrix {
-  requireNumber('gapMm', gapMm, { unit: 'mm' });
+  requireFinite('gapMm', gapMm, 'mm');
   return { a: 1, b: gapMm, c: 0, d: 1 };
 }
 
@@ -32,7 +32,7 @@ export function gapMatrix({ gapMm }: { gapMm: number }): RayMatrix {
  * Throws   RangeError if the power is not finite.
  */
 export function thinLensMatrix({ powerDpt }: { powerDpt: number }): RayMatrix {
-  requireNumber('powerDpt', powerDpt, { unit: 'dpt' });
+  requireFinite('powerDpt', powerDpt, 'dpt');
   return { a: 1, b: 0, c: -powerDpt / mmPerM, d: 1 };
 }
 

@@ -1,4 +1,4 @@
-import { requireNumber, requirePositive, sFromMs } from '../base/index.js';
+import { requireFinite, requireNotNegative, requirePositive, sFromMs } from '../base/index.js';
 
 /** The tunable lens as a linear second-order system. */
 export interface SecondOrderSystem {
@@ -35,8 +35,8 @@ export function advanceSecondOrder({
 }: SecondOrderSystem & { state: SecondOrderState; targetDpt: number; durationMs: number }): SecondOrderState {
   requireSystem(system);
   requireState(state);
-  requireNumber('targetDpt', targetDpt, { unit: 'dpt' });
-  requireNumber('durationMs', durationMs, { min: 0, unit: 'ms' });
+  requireFinite('targetDpt', targetDpt, 'dpt');
+  requireNotNegative('durationMs', durationMs, 'ms');
   const omega = angularFrequency(system);
   const { cosine, sine } = decayingPair(omega, system.dampingRatio, sFromMs(durationMs));
   const off = state.powerDpt - targetDpt;
@@ -75,10 +75,10 @@ export function responseToCommands({
   sampleTimesMs: readonly number[];
   deadTimeMs: number;
 }): Float64Array {
-  requireNumber('deadTimeMs', deadTimeMs, { min: 0, unit: 'ms' });
+  requireNotNegative('deadTimeMs', deadTimeMs, 'ms');
   const starts = [{ atMs: Number.NEGATIVE_INFINITY, targetDpt: startDpt, state: atRest(startDpt) }];
   for (const { atMs, targetDpt } of commands) {
-    requireNumber('commands.atMs', atMs, { unit: 'ms' });
+    requireFinite('commands.atMs', atMs, 'ms');
     const last = starts.at(-1)!;
     const effectMs = atMs + deadTimeMs;
     if (effectMs < last.atMs)
@@ -86,7 +86,7 @@ export function responseToCommands({
     starts.push({ atMs: effectMs, targetDpt, state: stateAt(last, effectMs, system) });
   }
   return Float64Array.from(sampleTimesMs, (timeMs) => {
-    requireNumber('sampleTimesMs', timeMs, { unit: 'ms' });
+    requireFinite('sampleTimesMs', timeMs, 'ms');
     let segment = starts[0]!;
     for (const start of starts) if (start.atMs <= timeMs) segment = start;
     return stateAt(segment, timeMs, system).powerDpt;
@@ -116,8 +116,8 @@ export function stepResponse({
   deadTimeMs,
   ...system
 }: SecondOrderSystem & { timeMs: number; deadTimeMs: number }): number {
-  requireNumber('timeMs', timeMs, { unit: 'ms' });
-  requireNumber('deadTimeMs', deadTimeMs, { min: 0, unit: 'ms' });
+  requireFinite('timeMs', timeMs, 'ms');
+  requireNotNegative('deadTimeMs', deadTimeMs, 'ms');
   if (timeMs <= deadTimeMs) return 0;
   return advanceSecondOrder({ state: atRest(0), targetDpt: 1, durationMs: timeMs - deadTimeMs, ...system }).powerDpt;
 }
@@ -135,7 +135,7 @@ export function stepOvershoot({ deadTimeMs, ...system }: SecondOrderSystem & { d
   peakTimeMs: number | null;
 } {
   requireSystem(system);
-  requireNumber('deadTimeMs', deadTimeMs, { min: 0, unit: 'ms' });
+  requireNotNegative('deadTimeMs', deadTimeMs, 'ms');
   const { dampingRatio } = system;
   if (dampingRatio >= 1) return { overshoot: 0, peakTimeMs: null };
   const root = Math.sqrt(1 - dampingRatio ** 2);
@@ -148,13 +148,13 @@ export function stepOvershoot({ deadTimeMs, ...system }: SecondOrderSystem & { d
 /** Throws RangeError naming the field of a system that is out of its range. */
 export function requireSystem({ naturalFrequencyHz, dampingRatio }: SecondOrderSystem): void {
   requirePositive('naturalFrequencyHz', naturalFrequencyHz, 'Hz');
-  requireNumber('dampingRatio', dampingRatio, { min: 0 });
+  requireNotNegative('dampingRatio', dampingRatio);
 }
 
 /** Throws RangeError naming the field of a state that is not finite. */
 export function requireState({ powerDpt, rateDptPerS }: SecondOrderState): void {
-  requireNumber('state.powerDpt', powerDpt, { unit: 'dpt' });
-  requireNumber('state.rateDptPerS', rateDptPerS, { unit: 'dpt/s' });
+  requireFinite('state.powerDpt', powerDpt, 'dpt');
+  requireFinite('state.rateDptPerS', rateDptPerS, 'dpt/s');
 }
 
 /** ω_n in rad/s. */

@@ -1,4 +1,4 @@
-import { requireNumber, requirePositive } from '../base/index.js';
+import { requireFinite, requireNotNegative, requireNumber, requirePositive } from '../base/index.js';
 
 /** Planck constant × speed of light, in J·m (SI, exact). */
 const planckTimesLight = 6.62607015e-34 * 299792458;
@@ -44,8 +44,8 @@ export function photonsPerPixel({
   wavelengthNm: number;
   pixelPitchUm: number;
 }): number {
-  requireNumber('irradianceUwPerCm2', irradianceUwPerCm2, { min: 0, unit: 'µW/cm²' });
-  requireNumber('exposureMs', exposureMs, { min: 0, unit: 'ms' });
+  requireNotNegative('irradianceUwPerCm2', irradianceUwPerCm2, 'µW/cm²');
+  requireNotNegative('exposureMs', exposureMs, 'ms');
   requirePositive('wavelengthNm', wavelengthNm, 'nm');
   requirePositive('pixelPitchUm', pixelPitchUm, 'µm');
   const energyJ = irradianceUwPerCm2 * 1e-2 * (pixelPitchUm * 1e-6) ** 2 * (exposureMs * 1e-3);
@@ -156,7 +156,7 @@ export function photonsFromGreyValue({
   exposureMs: number;
 }): number {
   requireSensorNoiseModel(sensor);
-  requireNumber('exposureMs', exposureMs, { min: 0, unit: 'ms' });
+  requireNotNegative('exposureMs', exposureMs, 'ms');
   const saturationDn = sensor.darkOffsetDn + sensor.systemGainDnPerE * sensor.saturationCapacityE;
   requireNumber('meanDn', meanDn, { below: saturationDn, unit: 'DN' });
   const chargeE = (meanDn - sensor.darkOffsetDn) / sensor.systemGainDnPerE;
@@ -182,8 +182,8 @@ export function photonsForSignalToNoise({
   exposureMs: number;
 }): number | null {
   requireSensorNoiseModel(sensor);
-  requireNumber('signalToNoise', ratio, { min: 0 });
-  requireNumber('exposureMs', exposureMs, { min: 0, unit: 'ms' });
+  requireNotNegative('signalToNoise', ratio);
+  requireNotNegative('exposureMs', exposureMs, 'ms');
   const square = ratio ** 2;
   const share = 1 - square * sensor.responseNonUniformity ** 2;
   if (share <= 0) return null;
@@ -200,18 +200,18 @@ export function decibels(ratio: number): number {
 export function requireSensorNoiseModel(sensor: SensorNoiseModel): void {
   requireNumber('sensor.quantumEfficiency', sensor.quantumEfficiency, { above: 0, max: 1 });
   requirePositive('sensor.systemGainDnPerE', sensor.systemGainDnPerE, 'DN/e');
-  requireNumber('sensor.darkNoiseE', sensor.darkNoiseE, { min: 0, unit: 'e' });
-  requireNumber('sensor.darkCurrentEPerS', sensor.darkCurrentEPerS, { min: 0, unit: 'e/s' });
+  requireNotNegative('sensor.darkNoiseE', sensor.darkNoiseE, 'e');
+  requireNotNegative('sensor.darkCurrentEPerS', sensor.darkCurrentEPerS, 'e/s');
   requirePositive('sensor.saturationCapacityE', sensor.saturationCapacityE, 'e');
-  requireNumber('sensor.darkOffsetDn', sensor.darkOffsetDn, { unit: 'DN' });
-  requireNumber('sensor.darkNonUniformityE', sensor.darkNonUniformityE, { min: 0, unit: 'e' });
-  requireNumber('sensor.responseNonUniformity', sensor.responseNonUniformity, { min: 0 });
+  requireFinite('sensor.darkOffsetDn', sensor.darkOffsetDn, 'DN');
+  requireNotNegative('sensor.darkNonUniformityE', sensor.darkNonUniformityE, 'e');
+  requireNotNegative('sensor.responseNonUniformity', sensor.responseNonUniformity);
 }
 
 function chargesE({ sensor, photons, exposureMs }: { sensor: SensorNoiseModel; photons: number; exposureMs: number }) {
   requireSensorNoiseModel(sensor);
-  requireNumber('photons', photons, { min: 0, unit: 'photons' });
-  requireNumber('exposureMs', exposureMs, { min: 0, unit: 'ms' });
+  requireNotNegative('photons', photons, 'photons');
+  requireNotNegative('exposureMs', exposureMs, 'ms');
   return { signalE: sensor.quantumEfficiency * photons, darkE: darkChargeE(sensor, exposureMs) };
 }
 

@@ -1,4 +1,4 @@
-import { requireNumber, requirePositive } from '../base/index.js';
+import { requireFinite, requireNotNegative, requireNumber, requirePositive } from '../base/index.js';
 import { bracketedRoot } from './bracketed-root.js';
 import {
   advanceSecondOrder,
@@ -30,7 +30,7 @@ export function settlingTimeAfterMs({
 }: SecondOrderSystem & { state: SecondOrderState; targetDpt: number; toleranceDpt: number }): number | null {
   requireSystem(system);
   requireState(state);
-  requireNumber('targetDpt', targetDpt, { unit: 'dpt' });
+  requireFinite('targetDpt', targetDpt, 'dpt');
   requirePositive('toleranceDpt', toleranceDpt, 'dpt');
   const deviationAt = (durationMs: number) =>
     advanceSecondOrder({ state, targetDpt, durationMs, ...system }).powerDpt - targetDpt;
@@ -67,7 +67,7 @@ export function stepSettlingTimeMs({
   ...system
 }: SecondOrderSystem & { fraction: number; deadTimeMs: number }): number | null {
   requireNumber('fraction', fraction, { above: 0, below: 1 });
-  requireNumber('deadTimeMs', deadTimeMs, { min: 0, unit: 'ms' });
+  requireNotNegative('deadTimeMs', deadTimeMs, 'ms');
   const movingMs = settlingTimeAfterMs({ state: atRest(0), targetDpt: 1, toleranceDpt: fraction, ...system });
   return movingMs === null ? null : deadTimeMs + movingMs;
 }
@@ -92,7 +92,7 @@ export function settlingTimeOfCommandsMs({
   toleranceDpt: number;
   deadTimeMs: number;
 }): number | null {
-  requireNumber('deadTimeMs', deadTimeMs, { min: 0, unit: 'ms' });
+  requireNotNegative('deadTimeMs', deadTimeMs, 'ms');
   const first = commands[0];
   if (first === undefined) throw new RangeError('commands is empty; allowed: at least one');
   let state = atRest(startDpt);

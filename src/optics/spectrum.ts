@@ -1,4 +1,4 @@
-import { requireInteger, requireNumber, requirePositive } from '../base/index.js';
+import { requireInteger, requireNotNegative, requirePositive } from '../base/index.js';
 
 /** One wavelength that stands for a part of the light. */
 export interface SpectralLine {
@@ -37,7 +37,7 @@ export function gaussianSpectrum({
   count: number;
 }): SpectralLine[] {
   requirePositive('wavelengthNm', wavelengthNm, 'nm');
-  requireNumber('bandwidthNm', bandwidthNm, { min: 0, unit: 'nm' });
+  requireNotNegative('bandwidthNm', bandwidthNm, 'nm');
   requireInteger('count', count, { min: 1, max: 41 });
   if (count % 2 === 0) throw new RangeError(`count is ${count}; allowed: an odd number, so that the centre counts`);
   if (bandwidthNm === 0 || count === 1) return [{ wavelengthNm, weight: 1 }];

@@ -1,4 +1,4 @@
-import { requireNumber } from '../base/index.js';
+import { requireFinite, requireNotNegative } from '../base/index.js';
 
 /**
  * Strehl ratio with defocus alone, exact.
@@ -10,13 +10,13 @@ import { requireNumber } from '../base/index.js';
  * Checked  reference: six values, tests/optics/strehl.test.ts; property: volume under the OTF
  */
 export function defocusStrehl(defocusWaves: number): number {
-  const x = Math.PI * requireNumber('defocusWaves', defocusWaves, { unit: 'waves' });
+  const x = Math.PI * requireFinite('defocusWaves', defocusWaves, 'waves');
   return x === 0 ? 1 : (Math.sin(x) / x) ** 2;
 }
 
 /** Rms wavefront error of a defocus over the circular pupil: |W20|/√12, in waves. */
 export function defocusRmsWaves(defocusWaves: number): number {
-  return Math.abs(requireNumber('defocusWaves', defocusWaves, { unit: 'waves' })) / Math.sqrt(12);
+  return Math.abs(requireFinite('defocusWaves', defocusWaves, 'waves')) / Math.sqrt(12);
 }
 
 /**
@@ -48,7 +48,5 @@ export function marechalStrehl(wavefrontErrorRmsWaves: number): number | null {
 }
 
 function phaseVariance(wavefrontErrorRmsWaves: number): number {
-  return (
-    (2 * Math.PI * requireNumber('wavefrontErrorRmsWaves', wavefrontErrorRmsWaves, { min: 0, unit: 'waves' })) ** 2
-  );
+  return (2 * Math.PI * requireNotNegative('wavefrontErrorRmsWaves', wavefrontErrorRmsWaves, 'waves')) ** 2;
 }

@@ -1,4 +1,4 @@
-import { requireNumber } from '../base/index.js';
+import { requireNotNegative } from '../base/index.js';
 import { aberratedOtf } from './aberrated-otf.js';
 import type { ColourLine } from './axial-colour.js';
 import { comaMtfFast } from './coma.js';
@@ -112,7 +112,7 @@ export function averagedSystemOtf({
   let sum = 0;
   let weightSum = 0;
   for (let i = 0; i < defocusWaves.length; i++) {
-    const weight = weights === undefined ? 1 : requireNumber('weights', weights[i]!, { min: 0 });
+    const weight = weights === undefined ? 1 : requireNotNegative('weights', weights[i]!);
     sum += weight * systemOtf({ ...point, defocusWaves: defocusWaves[i]! });
     weightSum += weight;
   }

@@ -1,4 +1,4 @@
-import { mmFromUm, requireNumber, requirePositive } from '../base/index.js';
+import { mmFromUm, requireNotNegative, requireNumber, requirePositive } from '../base/index.js';
 
 interface ThinLensBlur {
   focalLengthMm: number;
@@ -123,7 +123,7 @@ export function workingFNumberFrom({
   pupilMagnification: number;
 }): number {
   requirePositive('fNumber', fNumber);
-  requireNumber('magnification', magnification, { min: 0 });
+  requireNotNegative('magnification', magnification);
   requirePositive('pupilMagnification', pupilMagnification);
   return fNumber * (1 + magnification / pupilMagnification);
 }

@@ -1,4 +1,4 @@
-import { requireNumber, requirePositive } from '../base/index.js';
+import { requireFinite, requirePositive } from '../base/index.js';
 
 /**
  * Image of a real object by a thin lens.
@@ -66,7 +66,7 @@ export function thinLensFocalLengthMm({
   imageDistanceMm: number;
 }): number {
   requirePositive('objectDistanceMm', objectDistanceMm, 'mm');
-  requireNumber('imageDistanceMm', imageDistanceMm, { unit: 'mm' });
+  requireFinite('imageDistanceMm', imageDistanceMm, 'mm');
   const sumMm = objectDistanceMm + imageDistanceMm;
   if (sumMm === 0) throw new RangeError(`imageDistanceMm is ${imageDistanceMm} mm; allowed: not −objectDistanceMm`);
   return (objectDistanceMm * imageDistanceMm) / sumMm;
@@ -74,6 +74,6 @@ export function thinLensFocalLengthMm({
 
 /** Checks a focal length of either sign. */
 function requireFocalLength(focalLengthMm: number): void {
-  requireNumber('focalLengthMm', focalLengthMm, { unit: 'mm' });
+  requireFinite('focalLengthMm', focalLengthMm, 'mm');
   if (focalLengthMm === 0) throw new RangeError('focalLengthMm is 0 mm; allowed: a finite number other than 0 mm');
 }

@@ -1,4 +1,4 @@
-import { mmPerM, requireNumber, requirePositive } from '../base/index.js';
+import { mmPerM, requireFinite, requireNotNegative, requirePositive } from '../base/index.js';
 
 /** Two thin lenses in air as one. Lengths are null where the pair is afocal (power 0). */
 export interface LensPair {
@@ -27,9 +27,9 @@ export function lensPair({
   secondPowerDpt: number;
   gapMm: number;
 }): LensPair {
-  requireNumber('firstPowerDpt', firstPowerDpt, { unit: 'dpt' });
-  requireNumber('secondPowerDpt', secondPowerDpt, { unit: 'dpt' });
-  requireNumber('gapMm', gapMm, { min: 0, unit: 'mm' });
+  requireFinite('firstPowerDpt', firstPowerDpt, 'dpt');
+  requireFinite('secondPowerDpt', secondPowerDpt, 'dpt');
+  requireNotNegative('gapMm', gapMm, 'mm');
   const gapM = gapMm / mmPerM;
   const powerDpt = firstPowerDpt + secondPowerDpt - gapM * firstPowerDpt * secondPowerDpt;
   if (powerDpt === 0) return { powerDpt, focalLengthMm: null, backFocalDistanceMm: null, frontFocalDistanceMm: null };
@@ -43,7 +43,7 @@ export function lensPair({
 
 /** Power of thin lenses in touch: the sum. Source: OpenStax University Physics vol. 3, modules m58531 and m58534. */
 export function touchingLensesPowerDpt(powersDpt: readonly number[]): number {
-  return powersDpt.reduce((sum, powerDpt) => sum + requireNumber('powersDpt', powerDpt, { unit: 'dpt' }), 0);
+  return powersDpt.reduce((sum, powerDpt) => sum + requireFinite('powersDpt', powerDpt, 'dpt'), 0);
 }
 
 /**
@@ -62,7 +62,7 @@ export function closeUpDistanceMm({
   /** Distance the main lens is set to; null = infinity. */
   focusedAtMm: number | null;
 }): number | null {
-  requireNumber('closeUpPowerDpt', closeUpPowerDpt, { unit: 'dpt' });
+  requireFinite('closeUpPowerDpt', closeUpPowerDpt, 'dpt');
   const ringDpt = focusedAtMm === null ? 0 : mmPerM / requirePositive('focusedAtMm', focusedAtMm, 'mm');
   const sumDpt = ringDpt + closeUpPowerDpt;
   return sumDpt > 0 ? mmPerM / sumDpt : null;
@@ -86,7 +86,7 @@ export function extensionTubeMagnification({
   magnificationWithoutTube: number;
 }): number {
   requirePositive('focalLengthMm', focalLengthMm, 'mm');
-  requireNumber('tubeMm', tubeMm, { min: 0, unit: 'mm' });
-  requireNumber('magnificationWithoutTube', magnificationWithoutTube, { min: 0 });
+  requireNotNegative('tubeMm', tubeMm, 'mm');
+  requireNotNegative('magnificationWithoutTube', magnificationWithoutTube);
   return magnificationWithoutTube + tubeMm / focalLengthMm;
 }

@@ -1,4 +1,4 @@
-import { mmPerM, requireNumber } from '../base/index.js';
+import { mmPerM, requireFinite } from '../base/index.js';
 
 /**
  * Vergence of light from an object: negative when it diverges, 0 from infinity.
@@ -8,7 +8,7 @@ import { mmPerM, requireNumber } from '../base/index.js';
  */
 export function objectVergenceDpt({ objectDistanceMm }: { objectDistanceMm: number | null }): number {
   if (objectDistanceMm === null) return 0;
-  requireNumber('objectDistanceMm', objectDistanceMm, { unit: 'mm' });
+  requireFinite('objectDistanceMm', objectDistanceMm, 'mm');
   if (objectDistanceMm === 0)
     throw new RangeError('objectDistanceMm is 0 mm; allowed: a finite number other than 0 mm');
   return -mmPerM / objectDistanceMm;
@@ -16,9 +16,7 @@ export function objectVergenceDpt({ objectDistanceMm }: { objectDistanceMm: numb
 
 /** Vergence behind a thin lens: V = U + P. */
 export function refractedVergenceDpt({ vergenceDpt, powerDpt }: { vergenceDpt: number; powerDpt: number }): number {
-  return (
-    requireNumber('vergenceDpt', vergenceDpt, { unit: 'dpt' }) + requireNumber('powerDpt', powerDpt, { unit: 'dpt' })
-  );
+  return requireFinite('vergenceDpt', vergenceDpt, 'dpt') + requireFinite('powerDpt', powerDpt, 'dpt');
 }
 
 /**
@@ -30,8 +28,8 @@ export function refractedVergenceDpt({ vergenceDpt, powerDpt }: { vergenceDpt: n
  * Checked  reference: the tunable lens 10 mm before f 16 mm, tests/optics/vergence.test.ts
  */
 export function transferredVergenceDpt({ vergenceDpt, gapMm }: { vergenceDpt: number; gapMm: number }): number | null {
-  requireNumber('vergenceDpt', vergenceDpt, { unit: 'dpt' });
-  requireNumber('gapMm', gapMm, { unit: 'mm' });
+  requireFinite('vergenceDpt', vergenceDpt, 'dpt');
+  requireFinite('gapMm', gapMm, 'mm');
   const reduction = 1 - (gapMm / mmPerM) * vergenceDpt;
   return reduction === 0 ? null : vergenceDpt / reduction;
 }

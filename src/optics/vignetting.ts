@@ -1,4 +1,4 @@
-import { requireNumber } from '../base/index.js';
+import { requireFinite } from '../base/index.js';
 import { type Aperture, layoutMatrices } from './layout-matrices.js';
 import type { LayoutModel } from './layout-model.js';
 import { limitingAperture } from './pupils.js';
@@ -71,7 +71,7 @@ export function fieldPupil({
   focalPowerDpt: number;
   imageHeightMm: number;
 }): FieldPupil {
-  requireNumber('imageHeightMm', imageHeightMm, { unit: 'mm' });
+  requireFinite('imageHeightMm', imageHeightMm, 'mm');
   const { stop, other } = limitingAperture(layoutMatrices({ model, focalPowerDpt }));
   const chief = circleInSlopes(stop, imageHeightMm)!;
   const second = circleInSlopes(other, imageHeightMm);

@@ -1,4 +1,4 @@
-import { requireNumber } from '../base/index.js';
+import { requireNotNegative } from '../base/index.js';
 
 /** Wavefront error at which the approximation reaches zero contrast at half the cutoff, in waves rms. */
 const fullLossWaves = 0.18;
@@ -21,8 +21,8 @@ export function wavefrontErrorMtf({
   normalisedFrequency: number;
   wavefrontErrorRmsWaves: number;
 }): number {
-  const s = requireNumber('normalisedFrequency', normalisedFrequency, { min: 0 });
-  requireNumber('wavefrontErrorRmsWaves', wavefrontErrorRmsWaves, { min: 0, unit: 'waves' });
+  const s = requireNotNegative('normalisedFrequency', normalisedFrequency);
+  requireNotNegative('wavefrontErrorRmsWaves', wavefrontErrorRmsWaves, 'waves');
   if (s >= 1) return 1;
   return Math.max(0, 1 - (wavefrontErrorRmsWaves / fullLossWaves) ** 2 * (1 - 4 * (s - 0.5) ** 2));
 }
@@ -30,6 +30,6 @@ export function wavefrontErrorMtf({
 /** Root sum of squares of independent wavefront errors, e.g. fixed lens, tunable lens and gravity coma. */
 export function combinedWavefrontErrorRmsWaves(wavefrontErrorsRmsWaves: readonly number[]): number {
   return Math.hypot(
-    ...wavefrontErrorsRmsWaves.map((rms) => requireNumber('wavefrontErrorsRmsWaves', rms, { min: 0, unit: 'waves' })),
+    ...wavefrontErrorsRmsWaves.map((rms) => requireNotNegative('wavefrontErrorsRmsWaves', rms, 'waves')),
   );
 }

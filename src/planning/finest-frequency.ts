@@ -33,18 +33,25 @@ export function finestFrequency({
   const spare = (frequencyPerMm: number) => mtfAt(frequencyPerMm) - contrastNeeded;
   let low = Math.min(startPerMm, nyquistPerMm);
   let high = low;
-  if (spare(low) >= 0) {
-    while (spare(high) >= 0) {
+  let lowValue = spare(low);
+  let highValue = lowValue;
+  if (lowValue >= 0) {
+    while (highValue >= 0) {
       if (high === nyquistPerMm) return { frequencyPerMm: nyquistPerMm, limitedBy: 'sampling' };
       low = high;
+      lowValue = highValue;
       high = Math.min(nyquistPerMm, high * stepRatio);
+      highValue = spare(high);
     }
   } else {
-    while (spare(low) < 0) {
+    while (lowValue < 0) {
       if (low < coarsestShare * nyquistPerMm) return null;
       high = low;
+      highValue = lowValue;
       low /= stepRatio;
+      lowValue = spare(low);
     }
   }
-  return { frequencyPerMm: bracketedRoot({ of: spare, low, high, tolerance: 1e-4 * high }), limitedBy: 'contrast' };
+  const bracket = { low, high, lowValue, highValue };
+  return { frequencyPerMm: bracketedRoot({ of: spare, ...bracket, tolerance: 1e-4 * high }), limitedBy: 'contrast' };
 }
