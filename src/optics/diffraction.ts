@@ -32,10 +32,11 @@ export function diffractionCutoffPerMm({ wavelengthNm, workingFNumber }: Diffrac
  */
 export function normalisedFrequency({
   spatialFrequencyPerMm,
-  ...diffraction
+  wavelengthNm,
+  workingFNumber,
 }: Diffraction & { spatialFrequencyPerMm: number }): number {
   requireNotNegative('spatialFrequencyPerMm', spatialFrequencyPerMm, 'lp/mm');
-  return spatialFrequencyPerMm / diffractionCutoffPerMm(diffraction);
+  return spatialFrequencyPerMm / diffractionCutoffPerMm({ wavelengthNm, workingFNumber });
 }
 
 /**

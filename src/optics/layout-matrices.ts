@@ -1,7 +1,7 @@
 import { dptFromFocalLengthMm } from '../base/index.js';
 import { type LayoutModel, requireLayoutModel, sensorDistanceMm } from './layout-model.js';
 import { splitAtStop } from './lens-groups.js';
-import { gapMatrix, multiplyMatrices, type RayMatrix, systemMatrix, thinLensMatrix } from './ray-matrix.js';
+import { gapMatrix, identityMatrix, multiplyMatrices, type RayMatrix, thinLensMatrix } from './ray-matrix.js';
 
 /** An aperture that can limit the light: its radius, and the matrix from the first optical plane to it. */
 export interface Aperture {
@@ -42,12 +42,12 @@ export function layoutHalves(model: LayoutModel): LayoutHalves {
   switch (model.tunableLensAt) {
     case 'object-side':
       return {
-        beforeTunable: gapMatrix({ gapMm: 0 }),
-        afterTunable: systemMatrix([gap, fixed, gapMatrix({ gapMm: sensorMm })]),
+        beforeTunable: identityMatrix,
+        afterTunable: multiplyMatrices(gapMatrix({ gapMm: sensorMm }), multiplyMatrices(fixed, gap)),
       };
     case 'image-side':
       return {
-        beforeTunable: systemMatrix([fixed, gap]),
+        beforeTunable: multiplyMatrices(gap, fixed),
         afterTunable: gapMatrix({ gapMm: sensorMm - model.gapMm }),
       };
     case 'at-stop': {

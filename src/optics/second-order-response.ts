@@ -31,20 +31,46 @@ export function advanceSecondOrder({
   state,
   targetDpt,
   durationMs,
-  ...system
+  naturalFrequencyHz,
+  dampingRatio,
 }: SecondOrderSystem & { state: SecondOrderState; targetDpt: number; durationMs: number }): SecondOrderState {
+  const system = { naturalFrequencyHz, dampingRatio };
   requireSystem(system);
   requireState(state);
   requireFinite('targetDpt', targetDpt, 'dpt');
   requireNotNegative('durationMs', durationMs, 'ms');
   const omega = angularFrequency(system);
-  const { cosine, sine } = decayingPair(omega, system.dampingRatio, sFromMs(durationMs));
+  const { cosine, sine } = decayingPair(omega, dampingRatio, sFromMs(durationMs));
   const off = state.powerDpt - targetDpt;
   const rate = state.rateDptPerS;
-  const damping = system.dampingRatio * omega;
+  const damping = dampingRatio * omega;
   return {
     powerDpt: targetDpt + (cosine + damping * sine) * off + sine * rate,
     rateDptPerS: -omega * omega * sine * off + (cosine - damping * sine) * rate,
+  };
+}
+
+/**
+ * The deviation of advanceSecondOrder from its target over time, in dpt: for roots, which ask often.
+ *
+ * Input    what advanceSecondOrder has checked; duration ≥ 0, not checked.
+ */
+export function deviationAfterMs({
+  state,
+  targetDpt,
+  system,
+}: {
+  state: SecondOrderState;
+  targetDpt: number;
+  system: SecondOrderSystem;
+}): (durationMs: number) => number {
+  const omega = angularFrequency(system);
+  const { dampingRatio } = system;
+  const off = state.powerDpt - targetDpt;
+  const bySine = dampingRatio * omega * off + state.rateDptPerS;
+  return (durationMs) => {
+    const { cosine, sine } = decayingPair(omega, dampingRatio, sFromMs(durationMs));
+    return cosine * off + sine * bySine;
   };
 }
 

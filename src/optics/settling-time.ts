@@ -4,6 +4,7 @@ import {
   advanceSecondOrder,
   angularFrequency,
   atRest,
+  deviationAfterMs,
   type PowerCommand,
   requireState,
   requireSystem,
@@ -26,14 +27,15 @@ export function settlingTimeAfterMs({
   state,
   targetDpt,
   toleranceDpt,
-  ...system
+  naturalFrequencyHz,
+  dampingRatio,
 }: SecondOrderSystem & { state: SecondOrderState; targetDpt: number; toleranceDpt: number }): number | null {
+  const system = { naturalFrequencyHz, dampingRatio };
   requireSystem(system);
   requireState(state);
   requireFinite('targetDpt', targetDpt, 'dpt');
   requirePositive('toleranceDpt', toleranceDpt, 'dpt');
-  const deviationAt = (durationMs: number) =>
-    advanceSecondOrder({ state, targetDpt, durationMs, ...system }).powerDpt - targetDpt;
+  const deviationAt = deviationAfterMs({ state, targetDpt, system });
   const firstExtremeMs = firstExtremeAfterMs(state, targetDpt, system);
   const firstExtremeDpt = firstExtremeMs === null ? 0 : Math.abs(deviationAt(firstExtremeMs));
   if (firstExtremeMs === null || firstExtremeDpt <= toleranceDpt) {
@@ -64,11 +66,18 @@ export function settlingTimeAfterMs({
 export function stepSettlingTimeMs({
   fraction,
   deadTimeMs,
-  ...system
+  naturalFrequencyHz,
+  dampingRatio,
 }: SecondOrderSystem & { fraction: number; deadTimeMs: number }): number | null {
   requireNumber('fraction', fraction, { above: 0, below: 1 });
   requireNotNegative('deadTimeMs', deadTimeMs, 'ms');
-  const movingMs = settlingTimeAfterMs({ state: atRest(0), targetDpt: 1, toleranceDpt: fraction, ...system });
+  const movingMs = settlingTimeAfterMs({
+    state: atRest(0),
+    targetDpt: 1,
+    toleranceDpt: fraction,
+    naturalFrequencyHz,
+    dampingRatio,
+  });
   return movingMs === null ? null : deadTimeMs + movingMs;
 }
 
@@ -85,7 +94,8 @@ export function settlingTimeOfCommandsMs({
   commands,
   toleranceDpt,
   deadTimeMs,
-  ...system
+  naturalFrequencyHz,
+  dampingRatio,
 }: SecondOrderSystem & {
   startDpt: number;
   commands: readonly PowerCommand[];
@@ -95,6 +105,7 @@ export function settlingTimeOfCommandsMs({
   requireNotNegative('deadTimeMs', deadTimeMs, 'ms');
   const first = commands[0];
   if (first === undefined) throw new RangeError('commands is empty; allowed: at least one');
+  const system = { naturalFrequencyHz, dampingRatio };
   let state = atRest(startDpt);
   let command = first;
   for (const next of commands.slice(1)) {
@@ -147,6 +158,8 @@ function lastCrossingMs({
   const excess = (timeMs: number) => sign * deviationAt(timeMs) - toleranceDpt;
   let end = toMs ?? fromMs + 1 / system.naturalFrequencyHz;
   while (toMs === null && excess(end) > 0) end = fromMs + 2 * (end - fromMs);
-  if (excess(fromMs) <= 0) return fromMs;
-  return bracketedRoot({ of: excess, low: fromMs, high: end, tolerance: 1e-12 * (end - fromMs) + 1e-15 });
+  const lowValue = excess(fromMs);
+  if (lowValue <= 0) return fromMs;
+  const tolerance = 1e-12 * (end - fromMs) + 1e-15;
+  return bracketedRoot({ of: excess, low: fromMs, high: end, lowValue, tolerance });
 }

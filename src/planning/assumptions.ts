@@ -1,5 +1,6 @@
 import { type LayoutModel, surfaceBulgeMm, traceSystem } from '../optics/index.js';
 import type { Station, TunableLens } from '../station/index.js';
+import type { PlannedPlane } from './planned-plane.js';
 import { sharpnessAssumptions } from './sharpness-assumptions.js';
 import { inWords } from './words.js';
 
@@ -13,10 +14,12 @@ const strongestDpt = ({ powerMinDpt, powerMaxDpt }: TunableLens): number =>
 export function assumptionsOf({
   station,
   model,
+  planes,
   focalPowerDpt,
 }: {
   station: Station;
   model: LayoutModel;
+  planes: readonly PlannedPlane[];
   focalPowerDpt: number;
 }): string[] {
   const { fixedLens, tunableLens, sensor } = station.parts;
@@ -51,7 +54,7 @@ export function assumptionsOf({
       `Tunable lens thinner than its clear aperture demands: at ${inWords(strongestDpt(tunableLens), 'dpt')} its surface of ${inWords(tunableLens.clearApertureMm, 'mm')} bulges by ${inWords(bulgeMm, 'mm', 2)} (refractive index ${assumedIndex} assumed), but its plane is said to lie ${inWords(tunableLens.frontToPlaneMm, 'mm', 2)} behind its front: check frontToPlaneMm and clearApertureMm; every working distance is off by as much as frontToPlaneMm is wrong.`,
     );
   }
-  list.push(...sharpnessAssumptions({ station, model }));
+  list.push(...sharpnessAssumptions({ station, model, planes }));
   if (fixedLens.wavefrontErrorRmsWaves === 0 && tunableLens.wavefrontErrorRmsWaves === 0) {
     list.push('Lenses without wavefront error: real parts lower the contrast.');
   }

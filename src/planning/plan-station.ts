@@ -72,7 +72,7 @@ export function planStation(
     light,
     autofocus,
     ledger: rows.map(({ spareFraction: _, wishes: __, ...row }) => row),
-    assumptions: assumptionsOf({ station, model, focalPowerDpt: middlePowerDpt }),
+    assumptions: assumptionsOf({ station, model, planes, focalPowerDpt: middlePowerDpt }),
     cautions: cautionsOf({ station, planes }),
   };
 }

@@ -1,4 +1,5 @@
 import {
+  type BlurStages,
   blurDiscDepthOfField,
   comaMtfFast,
   contrastDepthOfField,
@@ -7,16 +8,8 @@ import {
   normalisedFrequency,
   quarterWaveDepthOfField,
   type TracedSystem,
-  traceSystem,
 } from '../optics/index.js';
-import {
-  type DepthOfFieldRecord,
-  focusHalfWidthDpt,
-  type PlanePrediction,
-  type Station,
-  sharpnessStagesOf,
-  taskFrequencyPerMm,
-} from '../station/index.js';
+import { type DepthOfFieldRecord, focusHalfWidthDpt, type PlanePrediction, type Station } from '../station/index.js';
 
 const noDepth = { kind: 'none' } as const;
 
@@ -38,20 +31,25 @@ export interface PlaneDepth {
 export function planeDepth({
   station,
   model,
+  system,
+  stages,
+  frequencyPerMm,
   focalPowerDpt,
-  magnification,
 }: {
   station: Station;
   model: LayoutModel;
+  /** The layout at the power. */
+  system: TracedSystem;
+  /** What blurs beside defocus; see sharpnessStagesOf. */
+  stages: BlurStages;
+  /** The task's, on the sensor. */
+  frequencyPerMm: number;
   focalPowerDpt: number;
-  magnification: number;
 }): PlaneDepth {
-  const system = traceSystem({ model, focalPowerDpt });
   const { task, parts } = station;
   const at = { model, focalPowerDpt };
   const blurDiameterUm = task.blurDiscMaxPx * parts.sensor.pixelPitchUm;
-  const { comaRmsWaves = 0, ...stages } = sharpnessStagesOf({ station, ...at, magnification, moving: true });
-  const withoutComa = task.contrastNeeded / comaFactorAtTask({ station, system, magnification, comaRmsWaves });
+  const withoutComa = task.contrastNeeded / comaFactorAt({ system, stages, frequencyPerMm });
   const contrast =
     withoutComa >= 1
       ? noDepth
@@ -59,6 +57,7 @@ export function planeDepth({
           contrastDepthOfField({
             ...at,
             ...stages,
+            comaRmsWaves: 0,
             spatialFrequencyPerMm: 1 / (2 * task.smallestFeatureMm),
             frequencyOn: 'object',
             contrastThreshold: withoutComa,
@@ -82,31 +81,25 @@ export function planeDepth({
       focusHalfWidthDpt({
         station,
         system,
-        stages: { ...stages, comaRmsWaves },
-        frequencyPerMm: taskFrequencyPerMm({ station, magnification }),
+        stages,
+        frequencyPerMm,
         contrastNeeded: task.contrastNeeded,
       }) ?? 0,
   };
 }
 
-/** What coma leaves of the contrast at the task's frequency, in focus. */
-function comaFactorAtTask({
-  station,
-  system,
-  magnification,
-  comaRmsWaves,
+/** What coma leaves of the contrast at a frequency, in focus. */
+function comaFactorAt({
+  system: { workingFNumber },
+  stages: { wavelengthNm, comaRmsWaves = 0 },
+  frequencyPerMm,
 }: {
-  station: Station;
   system: TracedSystem;
-  magnification: number;
-  comaRmsWaves: number;
+  stages: BlurStages;
+  frequencyPerMm: number;
 }): number {
   if (comaRmsWaves === 0) return 1;
-  const s = normalisedFrequency({
-    spatialFrequencyPerMm: taskFrequencyPerMm({ station, magnification }),
-    wavelengthNm: station.parts.light.wavelengthNm,
-    workingFNumber: system.workingFNumber,
-  });
+  const s = normalisedFrequency({ spatialFrequencyPerMm: frequencyPerMm, wavelengthNm, workingFNumber });
   return comaMtfFast({ normalisedFrequency: s, comaRmsWaves });
 }
 

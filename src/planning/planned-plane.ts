@@ -77,14 +77,17 @@ export function plannedPlane({
   const stages = sharpnessStagesOf({ station, model, focalPowerDpt: neededPowerDpt, magnification, moving: true });
   const { parts: mtfParts, mtfAtTask } = mtfPartsOf({ frequencyPerMm, workingFNumber: system.workingFNumber, stages });
   const { sensor } = station.parts;
-  const depth = planeDepth({ station, model, focalPowerDpt: neededPowerDpt, magnification });
+  const depth = planeDepth({ station, model, system, stages, frequencyPerMm, focalPowerDpt: neededPowerDpt });
   const relativeIrradiance = middleFNumber === null ? 1 : (middleFNumber / system.workingFNumber) ** 2;
   const { meanGreyDn, signalToNoise, whitePeakDn, saturationDn } = predictedLight({ station, relativeIrradiance });
   const at = { model, focalPowerDpt: neededPowerDpt, imageHeightMm: cornerHeightMm(station) };
   const cornerMtfAtTask = worseMtfAt({ ...at, spatialFrequencyPerMm: frequencyPerMm, stages });
+  const inFocus = { ...stages, spatialFrequencyPerMm: 0, workingFNumber: system.workingFNumber, defocusWaves: 0 };
   const finest = finestFrequency({
-    mtfAt: (spatialFrequencyPerMm) =>
-      systemMtf({ ...stages, spatialFrequencyPerMm, workingFNumber: system.workingFNumber, defocusWaves: 0 }),
+    mtfAt: (perMm) => {
+      inFocus.spatialFrequencyPerMm = perMm;
+      return systemMtf(inFocus);
+    },
     contrastNeeded: station.task.contrastNeeded,
     startPerMm: frequencyPerMm,
     nyquistPerMm: perMmFromPerPx({ frequencyPerPx: 0.5, pixelPitchUm: sensor.pixelPitchUm }),

@@ -1,6 +1,7 @@
-import { focalPowerAt, type LayoutModel, traceSystem } from '../optics/index.js';
-import { type Station, sharpnessStagesOf, taskFrequencyPerMm, taskPlanesOf } from '../station/index.js';
+import type { LayoutModel } from '../optics/index.js';
+import { type Station, sharpnessStagesOf } from '../station/index.js';
 import { mtfPartsOf } from './mtf-parts.js';
+import type { PlannedPlane } from './planned-plane.js';
 import { inWords } from './words.js';
 
 /** Narrower light has no colours that could focus apart by much. */
@@ -9,12 +10,20 @@ const narrowNm = 30;
 const usual = { abbeNumber: 32, axialColourUm: 20, gravityComaRmsWaves: 0.05 };
 
 /** What was assumed of colour and coma because the parts do not say it, each with what it would change. */
-export function sharpnessAssumptions({ station, model }: { station: Station; model: LayoutModel }): string[] {
+export function sharpnessAssumptions({
+  station,
+  model,
+  planes,
+}: {
+  station: Station;
+  model: LayoutModel;
+  planes: readonly PlannedPlane[];
+}): string[] {
   const { fixedLens, tunableLens, light } = station.parts;
   const { opticalAxisFromVerticalDeg } = station.layout;
   const broad = light.bandwidthNm > narrowNm;
   const list: string[] = [];
-  const places = placesOf(station, model);
+  const places = placesOf(planes);
   const strongest = mostOf(places, ({ focalPowerDpt }) => Math.abs(focalPowerDpt));
   const finest = mostOf(places, ({ frequencyPerMm }) => frequencyPerMm);
   const effect = (parts: Partial<typeof usual>, place: Place | null) => effectOf({ station, model, parts, place });
@@ -52,17 +61,22 @@ interface Place {
   magnification: number;
   workingFNumber: number;
   frequencyPerMm: number;
+  mtfAtTask: number;
 }
 
-function placesOf(station: Station, model: LayoutModel): Place[] {
-  return taskPlanesOf(station).flatMap(({ workingDistanceMm }) => {
-    const power = focalPowerAt({ model, workingDistanceMm });
-    if (power.kind === 'none') return [];
-    const { focalPowerDpt } = power;
-    const { workingFNumber, magnification, focus } = traceSystem({ model, focalPowerDpt });
-    if (focus.kind !== 'real' || magnification === 0) return [];
-    const frequencyPerMm = taskFrequencyPerMm({ station, magnification });
-    return [{ focalPowerDpt, magnification, workingFNumber, frequencyPerMm }];
+function placesOf(planes: readonly PlannedPlane[]): Place[] {
+  return planes.flatMap(({ noPower, prediction }) => {
+    const { neededPowerDpt, magnification, workingFNumber, taskFrequencyPerMm, mtfAtTask } = prediction;
+    if (noPower !== null || neededPowerDpt === null) return [];
+    return [
+      {
+        focalPowerDpt: neededPowerDpt,
+        magnification,
+        workingFNumber,
+        frequencyPerMm: taskFrequencyPerMm,
+        mtfAtTask,
+      },
+    ];
   });
 }
 
@@ -95,9 +109,7 @@ function effectOf({
       },
     },
   };
-  const [now, then] = [station, other].map((one) => {
-    const stages = sharpnessStagesOf({ station: one, model, ...place, moving: true });
-    return inWords(mtfPartsOf({ ...place, stages }).mtfAtTask, '', 2);
-  });
-  return `the contrast at the task frequency would be ${then}, not ${now}`;
+  const stages = sharpnessStagesOf({ station: other, model, ...place, moving: true });
+  const then = mtfPartsOf({ ...place, stages }).mtfAtTask;
+  return `the contrast at the task frequency would be ${inWords(then, '', 2)}, not ${inWords(place.mtfAtTask, '', 2)}`;
 }

@@ -35,7 +35,7 @@ export function judged({
 }: {
   value: number;
   required: Requirement;
-  marginalFraction?: number;
+  marginalFraction: number | undefined;
 }): { verdict: Verdict; spareFraction: number } {
   const below = min === null ? Number.POSITIVE_INFINITY : (value - min) / (Math.abs(min) || 1);
   const above = max === null ? Number.POSITIVE_INFINITY : (max - value) / (Math.abs(max) || 1);
@@ -48,13 +48,16 @@ export function judged({
 
 /** A row whose value is compared with its requirement; `remedy` is asked for only where there is something to do. */
 export function comparedRow({
+  key,
+  title,
+  unit,
+  basis,
   value,
   required,
   marginalFraction,
   remedy,
   wishes,
   reason,
-  ...row
 }: Pick<LedgerRow, 'key' | 'title' | 'unit' | 'reason' | 'basis'> & {
   value: number;
   required: Requirement;
@@ -62,22 +65,22 @@ export function comparedRow({
   remedy: () => string | null;
   wishes?: () => readonly Wish[];
 }): PlanRow {
-  const { verdict, spareFraction } = judged({
-    value,
-    required,
-    ...(marginalFraction !== undefined && { marginalFraction }),
-  });
-  return {
-    ...row,
+  const { verdict, spareFraction } = judged({ value, required, marginalFraction });
+  const row: PlanRow = {
+    key,
+    title,
+    unit,
+    basis,
     required,
     predicted: { value, std: null, note: 'of the layout as written; tolerances are not carried into it' },
     measured: null,
     verdict,
     reason: `${opening[verdict]}${reason}`,
     remedy: verdict === 'meets' ? null : remedy(),
-    ...(verdict !== 'meets' && wishes && { wishes: wishes() }),
     spareFraction,
   };
+  if (verdict !== 'meets' && wishes) row.wishes = wishes();
+  return row;
 }
 
 /** How the reason of a verdict begins. */

@@ -7,9 +7,16 @@ export function inWords(value: number, unit = '', digits = 3): string {
   const order = size < 1e-6 ? 0 : Math.floor(Math.log10(size));
   const decimals = Math.min(20, Math.max(0, digits - 1 - order));
   const shown = value.toFixed(decimals);
-  const trimmed = shown.includes('.') ? shown.replace(/\.?0+$/, '') : shown;
+  const trimmed = decimals > 0 ? withoutEndingZeros(shown) : shown;
   const signed = trimmed === '-0' ? '0' : trimmed.replace('-', '−');
   return unit ? `${signed} ${unit}` : signed;
+}
+
+/** "0.120" → "0.12", "3.00" → "3"; for numbers with a decimal point. */
+function withoutEndingZeros(shown: string): string {
+  let end = shown.length;
+  while (shown[end - 1] === '0') end--;
+  return shown.slice(0, shown[end - 1] === '.' ? end - 1 : end);
 }
 
 /** "12 %". */

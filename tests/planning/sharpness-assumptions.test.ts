@@ -1,11 +1,16 @@
 import { describe, expect, it } from 'vitest';
+import { plannedPlane } from '../../src/planning/planned-plane.js';
 import { sharpnessAssumptions } from '../../src/planning/sharpness-assumptions.js';
-import { layoutModelOf } from '../../src/station/index.js';
+import { layoutModelOf, taskPlanesOf } from '../../src/station/index.js';
 import { demoStation } from '../station/demo-stations.js';
 import { changed } from './changed-station.js';
 
 const glaze = demoStation('glaze-line');
-const of = (station: typeof glaze) => sharpnessAssumptions({ station, model: layoutModelOf(station) });
+const of = (station: typeof glaze) => {
+  const model = layoutModelOf(station);
+  const planes = taskPlanesOf(station).map((plane) => plannedPlane({ station, model, plane, middleFNumber: null }));
+  return sharpnessAssumptions({ station, model, planes });
+};
 
 describe('assumptions on colour and coma', () => {
   it('property: each says its effect, and goes away when the part says what it has', () => {
