@@ -142,7 +142,8 @@ export const errorCatalogue = {
   },
   'frame-lost': {
     what: 'A frame did not arrive.',
-    remedy: 'Grab again; if it repeats, check the network buffers and the cable.',
+    remedy:
+      'Grab again; if it repeats, run `focuswright check` for the receive buffers, let the camera send smaller packets (controls.featureMap.packetBytes) or fewer frames a second, end other heavy programs, and try another cable or network card.',
   },
   'lens-power-out-of-range': {
     what: 'The wanted focal power lies outside the limits of lens or station.',

@@ -92,6 +92,14 @@ describe('faults over the wire', () => {
     });
   }, 120_000);
 
+  it('property: frames that a busy machine tears for longer than packets take become whole', async () => {
+    await withStation({ options: ['--faults', 'packets-stalled=0.2', 'no-resend'] }, async (served) => {
+      const { camera } = await openGenicamCamera(served.address);
+      for (let i = 0; i < 8; i++) expect((await camera.grab()).image.data.length).toBe(320 * 256);
+      await camera.close();
+    });
+  }, 120_000);
+
   it('refuses a camera that another client controls, and one that is not there; takes it once it is free', async () => {
     const serial = `S${Math.floor(Math.random() * 1e9)}`;
     await withStation({ options: ['--serial', serial] }, async (served) => {

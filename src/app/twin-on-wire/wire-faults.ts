@@ -59,6 +59,11 @@ export const servedFaultNames = {
   },
   'packet-loss': { means: 'share of packets lost', kind: 'share', usualValue: 0.02 },
   'no-resend': { means: 'lost packets are not sent again', kind: 'none', usualValue: null },
+  'packets-stalled': {
+    means: 'share of packets that come 150 ms late with all after them',
+    kind: 'share',
+    usualValue: 0.01,
+  },
   'packets-out-of-order': { means: 'share of packets that come late in their frame', kind: 'share', usualValue: 0.05 },
   'frames-out-of-order': { means: 'share of frames that come after the next', kind: 'share', usualValue: 0.1 },
   killed: { means: 'frames after which the process is gone', kind: 'count', usualValue: 10 },
@@ -79,6 +84,7 @@ export function readServedFaults(texts: readonly string[]): ServedFaults {
   for (const text of texts) {
     const { name, value } = readFault(text);
     if (name === 'packet-loss') wire.packetLossRatio = value;
+    else if (name === 'packets-stalled') wire.packetsStalledRatio = value;
     else if (name === 'packets-out-of-order') wire.packetsSwappedRatio = value;
     else if (name === 'frames-out-of-order') wire.framesSwappedRatio = value;
     else if (name === 'no-resend') noResend = true;

@@ -137,6 +137,16 @@ function declareCalls(declare: NativeDeclarer) {
         ['void *', '_Out_ uint64 *', '_Out_ uint64 *', '_Out_ uint64 *'],
       ),
       stopThread: declare<[Handle, number], Handle>('arv_stream_stop_thread', 'void', ['void *', 'int']),
+      counter: declare<[Handle, string], number | bigint>('arv_stream_get_info_uint64_by_name', 'uint64', [
+        'void *',
+        'str',
+      ]),
+      setDouble: declare<[Handle, string, string, number, string, null], void>(
+        'g_object_set',
+        'void',
+        ['void *', 'str', '...'],
+        { from: 'gobject' },
+      ),
       setInteger: declare<[Handle, string, string, number, string, null], void>(
         'g_object_set',
         'void',

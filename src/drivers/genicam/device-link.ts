@@ -1,5 +1,6 @@
 import { FocuswrightError } from '../../base/index.js';
 import { NativeError } from '../aravis/index.js';
+import { afterOwnTime } from './own-time.js';
 
 /** The one line of calls to a camera: each begins when the one before has ended. */
 export interface DeviceLink {
@@ -40,11 +41,11 @@ export function deviceLink(name: string): DeviceLink {
     return new FocuswrightError('camera-link-lost', { camera: name });
   };
   async function timed<T>(call: () => Promise<T>, limitMs: number): Promise<T> {
-    const timer = setTimeout(lose, limitMs);
+    const callOff = afterOwnTime(limitMs, lose);
     try {
       return await call();
     } finally {
-      clearTimeout(timer);
+      callOff();
     }
   }
   return {

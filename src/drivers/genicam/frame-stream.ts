@@ -1,6 +1,7 @@
 import type { Pointer } from '../aravis/index.js';
 import type { AravisCalls } from './calls.js';
 import type { DeviceLink } from './device-link.js';
+import { framePatience } from './frame-patience.js';
 
 /** A frame as it came, whole or not. */
 export interface RawFrame {
@@ -23,6 +24,8 @@ export interface FrameStream {
   pop(): RawFrame | null;
   /** Lets go of all frames that have come. */
   drain(): void;
+  /** Packets so far that never came, and those asked for again; zeros where the transport tells of none. */
+  packets(): { missingCount: number; askedAgainCount: number };
   /** Stops the acquisition and frees the buffers. */
   close(): Promise<void>;
 }
@@ -35,9 +38,10 @@ const mostBuffers = 32;
 const socketBytes = 16 * 1024 * 1024;
 /** Making a stream and starting or stopping it takes several registers, and a camera its time. */
 const startMs = 5000;
-/** How long a frame may wait for a missing packet. */
+/** After so long without a packet the missing ones of a frame are asked for. */
 const packetWaitUs = 20_000;
-const frameWaitUs = 100_000;
+/** Packets of a frame that may be asked for again, as a part of all: none is given up because many are missing. */
+const askedAgainRatio = 1;
 
 /** Starts an acquisition. Throws what the link throws. */
 export async function startFrameStream(calls: AravisCalls, camera: Pointer, link: DeviceLink): Promise<FrameStream> {
@@ -48,12 +52,18 @@ export async function startFrameStream(calls: AravisCalls, camera: Pointer, link
     limitMs: startMs,
   });
   if (stream === null) throw link.lose();
-  if (calls.camera.isGigE(camera)) {
+  const isGigE = calls.camera.isGigE(camera) === 1;
+  if (isGigE) {
     streaming.setInteger(stream, 'socket-buffer', 'int', 0, 'void *', null);
     streaming.setInteger(stream, 'socket-buffer-size', 'int', socketBytes, 'void *', null);
     streaming.setInteger(stream, 'packet-timeout', 'uint', packetWaitUs, 'void *', null);
-    streaming.setInteger(stream, 'frame-retention', 'uint', frameWaitUs, 'void *', null);
+    streaming.setDouble(stream, 'packet-request-ratio', 'double', askedAgainRatio, 'void *', null);
   }
+  const patience = framePatience();
+  const applyPatience = () => {
+    if (isGigE) streaming.setInteger(stream, 'frame-retention', 'uint', 1000 * patience.waitMs, 'void *', null);
+  };
+  applyPatience();
   const count = Math.max(fewestBuffers, Math.min(mostBuffers, Math.floor(memoryBytes / payload)));
   for (let i = 0; i < count; i++) {
     const made = buffer.allocate(payload, null, null, null);
@@ -91,6 +101,7 @@ export async function startFrameStream(calls: AravisCalls, camera: Pointer, link
     pop: () =>
       take((got) => {
         const isGood = buffer.status(got) === 0;
+        if (patience.note({ isWhole: isGood })) applyPatience();
         return {
           isGood,
           bytes: isGood ? views.get(got)!.slice() : new Uint8Array(),
@@ -107,6 +118,10 @@ export async function startFrameStream(calls: AravisCalls, camera: Pointer, link
         // Each is pushed back as it comes.
       }
     },
+    packets: () => ({
+      missingCount: isOpen && isGigE ? Number(streaming.counter(stream, 'n_missing_packets')) : 0,
+      askedAgainCount: isOpen && isGigE ? Number(streaming.counter(stream, 'n_resend_requests')) : 0,
+    }),
     close,
   };
 }

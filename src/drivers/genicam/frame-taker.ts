@@ -18,13 +18,17 @@ export interface FrameTaker {
 
 const pollMs = 2;
 /** What a frame may take beyond its exposure before the camera is asked whether it is still there. */
-const graceMs = 500;
-/** What it may take before it counts as lost, while the camera answers. */
-const lostAfterMs = 2500;
-/** How long a silent camera may take to answer a question before the link counts as lost. */
-const answerMs = 350;
-/** Frames with missing packets that one grab lets go before it gives up. */
-const mostIncomplete = 6;
+const graceMs = 300;
+/** What it may take before it counts as lost, while the camera answers; halfway it is triggered once more. */
+const lostAfterMs = 5000;
+/** How long a silent camera may take to answer a question before the link counts as lost: one packet may be lost on the way. */
+const answerMs = 550;
+/** One grab gives up after so many frames with missing packets, and not before so long while the camera answers. */
+const mostTorn = 6;
+const leastTryingMs = 5000;
+/** Rest after a frame with missing packets, times how many there were, so that the machine can catch up. */
+const restMs = 20;
+const longestRestMs = 200;
 /** In a stream, power and temperature are read anew after so long. */
 const readingMs = 20;
 
@@ -99,9 +103,9 @@ export function frameTaker(session: Session, { id, clock }: { id: string; clock:
   const wallMs = () => performance.timeOrigin + performance.now();
 
   const isThere = async () => session.isController() && (await session.answersWithin(answerMs));
-  async function lostFrame(why: string): Promise<FocuswrightError> {
+  async function lostFrame(why: string, packets = {}): Promise<FocuswrightError> {
     if (!(await isThere())) return link.lose();
-    return new FocuswrightError('frame-lost', { camera: id, why });
+    return new FocuswrightError('frame-lost', { camera: id, why, ...packets });
   }
 
   async function grab(signal?: CancelSignal): Promise<Frame> {
@@ -114,11 +118,15 @@ export function frameTaker(session: Session, { id, clock }: { id: string; clock:
     const exposure = exposureMs ?? 0;
     // In a free run a frame must have begun after the call: its exposure and one more frame that may wait in the camera.
     const earliestMs = bySoftware ? calledMs : calledMs + exposure + periodMs;
-    for (let incomplete = 0; incomplete < mostIncomplete; incomplete++) {
+    const beganMs = clock.nowMs();
+    let torn = 0;
+    for (; torn < mostTorn || clock.nowMs() - beganMs < leastTryingMs; torn++) {
+      if (torn > 0) await clock.sleep(Math.min(longestRestMs, restMs * torn));
       const triggeredMs = clock.nowMs();
       if (bySoftware) await session.features.execute('TriggerSoftware');
       const dueMs = clock.nowMs() + exposure + (isFree ? 3 * periodMs : 0);
       let askMs = dueMs + graceMs;
+      let isTriggeredAgain = !bySoftware;
       for (;;) {
         if (signal) throwIfCancelled(signal, 'grabbing a frame');
         const raw = stream.pop();
@@ -128,16 +136,25 @@ export function frameTaker(session: Session, { id, clock }: { id: string; clock:
             if (!(await isThere())) throw link.lose();
             askMs = clock.nowMs() + graceMs;
           }
+          if (!isTriggeredAgain && clock.nowMs() > dueMs + lostAfterMs / 2) {
+            isTriggeredAgain = true;
+            await session.features.execute('TriggerSoftware');
+          }
           await clock.sleep(pollMs);
           continue;
         }
         if (!raw.isGood) break;
         const promptMs = time.promptArrivalMs(raw);
         if (promptMs < earliestMs) continue;
-        return frameOf(raw, bySoftware ? triggeredMs + exposure / 2 : onSystemClock(promptMs) - exposure / 2);
+        const isTwice = bySoftware && isTriggeredAgain;
+        // The other frame of two triggers must not pass for that of the next grab.
+        if (isTwice) await halt();
+        const isTimed = bySoftware && !isTwice;
+        return frameOf(raw, isTimed ? triggeredMs + exposure / 2 : onSystemClock(promptMs) - exposure / 2);
       }
     }
-    throw await lostFrame(`${mostIncomplete} frames came with missing packets`);
+    const seconds = ((clock.nowMs() - beganMs) / 1000).toFixed(1);
+    throw await lostFrame(`${torn} frames in ${seconds} s came with missing packets`, stream.packets());
   }
 
   return {

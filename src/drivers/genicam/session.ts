@@ -10,6 +10,7 @@ import { type ExposureTime, exposureTimeOf } from './exposure-time.js';
 import { type Features, featuresOf } from './features.js';
 import { type FrameStream, startFrameStream } from './frame-stream.js';
 import { type CommandLimits, type Lens, openLens } from './lens.js';
+import { afterOwnTime } from './own-time.js';
 
 /** How a camera is opened. */
 export interface SessionSettings {
@@ -111,7 +112,11 @@ export async function openSession(settings: SessionSettings): Promise<Session> {
             () => true,
             () => false,
           );
-        return Promise.race([asked, clock.sleep(limitMs).then(() => false)]);
+        let callOff = () => {};
+        const isLate = new Promise<boolean>((resolve) => {
+          callOff = afterOwnTime(limitMs, () => resolve(false));
+        });
+        return Promise.race([asked, isLate]).finally(callOff);
       },
       release,
     };

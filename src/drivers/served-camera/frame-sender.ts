@@ -9,13 +9,20 @@ import { type FramePackets, framePackets, type WireFrame } from './gvsp.js';
 export interface WireFaults {
   /** Share of packets that never arrive, those sent again included. */
   packetLossRatio: number;
+  /** Share of packets before which the camera rests, as a machine with other work to do makes it. */
+  packetsStalledRatio: number;
   /** Share of packets that arrive after later ones of their frame. */
   packetsSwappedRatio: number;
   /** Share of frames that arrive after the next one. */
   framesSwappedRatio: number;
 }
 
-export const noWireFaults: WireFaults = { packetLossRatio: 0, packetsSwappedRatio: 0, framesSwappedRatio: 0 };
+export const noWireFaults: WireFaults = {
+  packetLossRatio: 0,
+  packetsStalledRatio: 0,
+  packetsSwappedRatio: 0,
+  framesSwappedRatio: 0,
+};
 
 /** Sends frames to the client that takes the stream. */
 export interface FrameSender {
@@ -30,6 +37,8 @@ const keptFrames = 8;
 const packetsAtOnce = 128;
 /** A frame held back goes out after this time, when no other comes. */
 const heldMs = 150;
+/** A rest before a packet: longer than clients usually wait for the missing part of a frame. */
+const stallMs = 150;
 const sendBufferBytes = 4 << 20;
 
 /** Opens a stream to a target. `random` draws what is lost. */
@@ -47,6 +56,7 @@ export async function openFrameSender({
   const socket = await connected(host, target);
   const kept: FramePackets[] = [];
   const loss = random.fork('packet-loss');
+  const stalls = random.fork('packet-stalls');
   const order = random.fork('packet-order');
   const frameOrder = random.fork('frame-order');
   let held: FramePackets | null = null;
@@ -61,6 +71,7 @@ export async function openFrameSender({
     let late: number | null = null;
     for (let index = 0; index < packets.count; index++) {
       if (index > 0 && index % packetsAtOnce === 0) await new Promise((resolve) => setImmediate(resolve));
+      if (faults.packetsStalledRatio > 0 && stalls.uniform() < faults.packetsStalledRatio) await wait(stallMs);
       if (late === null && faults.packetsSwappedRatio > 0 && order.uniform() < faults.packetsSwappedRatio) {
         late = index;
         continue;
