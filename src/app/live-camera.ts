@@ -1,7 +1,15 @@
 import { FocuswrightError } from '../base/index.js';
-import { type FocusCamera, guardLens } from '../devices/index.js';
-import { cropImage, encodePng, measureFocus, type Region, regionStatistics, shrinkImage } from '../image/index.js';
-import type { LiveCommand, LiveCommanded, LiveFrame, OpenedCamera } from '../protocol/index.js';
+import { type FocusCamera, type Frame, guardLens } from '../devices/index.js';
+import {
+  cropImage,
+  encodePng,
+  encodeTiff,
+  measureFocus,
+  type Region,
+  regionStatistics,
+  shrinkImage,
+} from '../image/index.js';
+import type { LiveCommand, LiveCommanded, LiveFrame, LiveFrameFacts, OpenedCamera } from '../protocol/index.js';
 import { powerLimitsOf, type Station } from '../station/index.js';
 import { openBench } from './open-bench.js';
 
@@ -12,6 +20,8 @@ export interface LiveCamera {
   command(wanted: LiveCommand): Promise<LiveCommanded>;
   /** The next frame as a picture, no wider than `widthPx`, of a region or the whole. Never one that waited. */
   look(wanted: { widthPx: number; region?: Region }): Promise<{ about: LiveFrame; png: Uint8Array }>;
+  /** A new whole frame as TIFF with all its bits. */
+  takeWhole(): Promise<{ facts: LiveFrameFacts; tiff: Uint8Array }>;
   close(): Promise<void>;
 }
 
@@ -36,6 +46,13 @@ async function liveCamera(address: string, bare: FocusCamera, station: Station):
     if (!(error instanceof RangeError)) throw error;
     throw new FocuswrightError('lens-power-out-of-range', { camera: bare.id, said: error.message });
   });
+  // Two pages may look through one camera: frames are taken one after the other.
+  let lastGrab: Promise<unknown> = Promise.resolve();
+  const grabInTurn = (): Promise<Frame> => {
+    const frame = lastGrab.then(() => camera.grab());
+    lastGrab = frame.catch(() => {});
+    return frame;
+  };
   const who = await camera.identify();
   const can = await camera.capabilities();
   return {
@@ -62,7 +79,7 @@ async function liveCamera(address: string, bare: FocusCamera, station: Station):
       };
     },
     async look({ widthPx, region }) {
-      const frame = await camera.grab();
+      const frame = await grabInTurn();
       const shown = region ? cropImage({ image: frame.image, region }) : frame.image;
       const { image } = frame;
       const middle = {
@@ -86,6 +103,12 @@ async function liveCamera(address: string, bare: FocusCamera, station: Station):
         },
         png: encodePng(picture),
       };
+    },
+    async takeWhole() {
+      const { frameId, focalPowerDpt, exposureMs, source, image } = await grabInTurn();
+      const facts = { frameId, focalPowerDpt, exposureMs, simulated: camera.simulated, source };
+      const description = `${camera.simulated ? 'SIMULATED; ' : ''}source ${source}; focalPowerDpt ${focalPowerDpt}; exposureMs ${exposureMs ?? 'unknown'}`;
+      return { facts, tiff: encodeTiff(image, { description }) };
     },
     close: () => camera.close(),
   };

@@ -2,7 +2,7 @@ export { aravisVersion } from './genicam/aravis-version.js';
 export { openGenicamCamera } from './genicam/genicam-camera.js';
 export { type CameraInspection, inspectGenicamCamera } from './genicam/inspect-camera.js';
 export { listGenicamCameras, type ReachableCamera } from './genicam/list-cameras.js';
-export type { RecordedRow } from './recorded/frames-table.js';
+export { type RecordedRow, readFramesTable } from './recorded/frames-table.js';
 export { openRecordedBench } from './recorded/recorded-bench.js';
 export { openRecordedFolder } from './recorded/recorded-folder.js';
 export { openReplayBench, recordingFile } from './recorded/replay-bench.js';

@@ -1,5 +1,6 @@
 import { encode } from 'fast-png';
-import { type GreyImage, maxGreyValueDn, requireGreyImage } from './grey-image.js';
+import { type GreyImage, requireGreyImage } from './grey-image.js';
+import { greyRange } from './grey-range.js';
 import type { PictureMark } from './picture-mark.js';
 
 /** Least and largest width of a picture to look at. */
@@ -38,7 +39,7 @@ export function drawMarks({ image, marks }: { image: GreyImage; marks: readonly 
   const width = Math.floor((image.widthPx * enlarge) / shrink);
   const height = Math.max(1, Math.floor((image.heightPx * enlarge) / shrink));
   const rgb = new Uint8Array(width * height * 3);
-  const { low, high } = greyRange(image);
+  const { lowDn: low, highDn: high } = greyRange(image);
   for (let y = 0; y < height; y++) {
     const row = Math.min(image.heightPx - 1, Math.floor((y * shrink) / enlarge)) * image.widthPx;
     for (let x = 0; x < width; x++) {
@@ -106,15 +107,4 @@ function writeLabel(
       }
     }
   });
-}
-
-function greyRange(image: GreyImage): { low: number; high: number } {
-  const counts = new Uint32Array(maxGreyValueDn(image) + 1);
-  for (const value of image.data) counts[Math.min(counts.length - 1, value)]!++;
-  const share = image.data.length / 200;
-  let low = 0;
-  for (let sum = counts[0]!; sum < share; ) sum += counts[++low]!;
-  let high = counts.length - 1;
-  for (let sum = counts[high]!; sum < share; ) sum += counts[--high]!;
-  return { low, high: Math.max(low + 1, high) };
 }

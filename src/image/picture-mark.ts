@@ -1,5 +1,7 @@
 import type { BarsRead } from './bars/bar-reading.js';
 import type { EdgesRead } from './edge/read-edges.js';
+import type { GridReading } from './geometry/index.js';
+import type { StarReading } from './star/index.js';
 
 /** An outline over a picture of a frame. */
 export interface PictureMark {
@@ -51,4 +53,41 @@ export function barMarks(read: BarsRead): PictureMark[] {
       look: element.resolved ? 'read' : 'short',
     };
   });
+}
+
+/** Centre of a star and its rings where the contrast is one half and where it ends. */
+export function starMarks(read: StarReading & { kind: 'measured' }): PictureMark[] {
+  const { centreXPx, centreYPx, rings, mtf50PerPx, cycles } = read;
+  const ring = (radiusPx: number, label: string, look: PictureMark['look']): PictureMark => ({
+    corners: Array.from({ length: 72 }, (_, k) => {
+      const angle = (k * Math.PI) / 36;
+      return { xPx: centreXPx + radiusPx * Math.cos(angle), yPx: centreYPx + radiusPx * Math.sin(angle) };
+    }),
+    label,
+    look,
+  });
+  const [coarsest, finest] = [rings[0]!, rings.at(-1)!];
+  return [
+    ring(coarsest.radiusPx, coarsest.frequencyPerPx.toFixed(3), 'short'),
+    ring(finest.radiusPx, finest.frequencyPerPx.toFixed(3), 'short'),
+    ...(mtf50PerPx === null ? [] : [ring(cycles / (2 * Math.PI * mtf50PerPx), mtf50PerPx.toFixed(3), 'read')]),
+  ];
+}
+
+/** A small diamond on each point of a grid; dashed where it lies farther from the fit than three times the rms. */
+export function gridMarks(read: GridReading & { kind: 'measured' }): PictureMark[] {
+  const spread = 3 * read.residualRmsPx;
+  const [first, second] = read.points;
+  const reach = first && second ? Math.max(2, 0.14 * Math.hypot(second.xPx - first.xPx, second.yPx - first.yPx)) : 3;
+  const size = Math.min(reach, 12);
+  return read.points.map(({ xPx, yPx, residualXPx, residualYPx }) => ({
+    corners: [
+      { xPx: xPx - size, yPx },
+      { xPx, yPx: yPx - size },
+      { xPx: xPx + size, yPx },
+      { xPx, yPx: yPx + size },
+    ],
+    label: '',
+    look: Math.hypot(residualXPx, residualYPx) > spread ? 'short' : 'read',
+  }));
 }

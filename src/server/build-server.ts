@@ -8,6 +8,7 @@ import { loadParts, packageFile, softwareVersion } from '../app/index.js';
 import type { StationText } from '../protocol/index.js';
 import type { PartsLibrary } from '../station/index.js';
 import { addCameraRoutes } from './camera-routes.js';
+import { addFrameRoutes } from './frame-routes.js';
 import { addGuards } from './guards.js';
 import { addErrorAnswers, addRoutes } from './routes.js';
 import { openRunBook } from './runs.js';
@@ -39,6 +40,7 @@ export async function buildServer({ opened, runsFolder, parts }: ServerSettings)
   const runs = openRunBook(runsFolder);
   server.addHook('preClose', () => runs.close());
   await server.register(async (scope) => addCameraRoutes(scope));
+  await server.register(async (scope) => addFrameRoutes(scope, { runsFolder }));
   await server.register(async (scope) => addRoutes(scope, { runs, opened, parts: parts ?? (await loadParts()) }));
   server.get('/api/openapi.json', { schema: { hide: true } }, async () => server.swagger());
   return server;

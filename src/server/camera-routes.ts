@@ -6,6 +6,7 @@ import { FocuswrightError } from '../base/index.js';
 import {
   apiError,
   camerasAnswer,
+  frameFactsHeader,
   type LiveTrouble,
   liveCommand,
   liveCommanded,
@@ -80,6 +81,17 @@ export function addCameraRoutes(server: FastifyInstance): void {
     { schema: { body: liveCommand, response: { 200: liveCommanded, 409: apiError } } },
     async ({ body }, reply) => (live ? live.command(body) : reply.code(409).send(none)),
   );
+
+  // A whole frame with all its bits, to be measured in the page.
+  api.get('/api/camera/frame', { schema: { hide: true } }, async (_request, reply) => {
+    if (!live) return reply.code(409).send(none);
+    const { facts, tiff } = await live.takeWhole();
+    return reply
+      .header(frameFactsHeader, encodeURIComponent(JSON.stringify(facts)))
+      .header('Cache-Control', 'no-store')
+      .type('image/tiff')
+      .send(Buffer.from(tiff.buffer, tiff.byteOffset, tiff.byteLength));
+  });
 
   // The page asks for each picture, and gets the next that is taken: none ever waits in a queue.
   api.get('/api/camera/live', { websocket: true }, (socket) => {

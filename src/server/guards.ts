@@ -19,7 +19,7 @@ export function addGuards(server: FastifyInstance): void {
     reply.header('X-Content-Type-Options', 'nosniff');
     reply.header(
       'Content-Security-Policy',
-      "default-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data:; frame-ancestors 'self'",
+      "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self' 'unsafe-inline'; img-src 'self' data:; frame-ancestors 'self'",
     );
   });
 }

@@ -24,6 +24,7 @@ export * from './records/timing-plan.js';
 export * from './records/tolerance-record.js';
 export * from './schema.js';
 export * from './search-task.js';
+export * from './sensor-noise.js';
 export * from './sharpness-stages.js';
 export type { StationProblem } from './station-problem.js';
 export * from './task-planes.js';

@@ -5,6 +5,7 @@ import { jobSteps } from './job-steps.js';
 import { ConnectPage } from './pages/connect-page.js';
 import { HandoverPage } from './pages/handover-page.js';
 import { LayoutPage } from './pages/layout-page.js';
+import { MeasureLedger, MeasurePage } from './pages/measure-page.js';
 import { AutofocusPage, CalibrationPage, ResolutionPage } from './pages/readings-pages.js';
 import { RehearsePage } from './pages/rehearse-page.js';
 import { SearchPage } from './pages/search-page.js';
@@ -92,6 +93,9 @@ export function App() {
             <Route path="/resolution">
               <ResolutionPage {...readings} />
             </Route>
+            <Route path="/resolution/measure">
+              <MeasurePage station={station} />
+            </Route>
             <Route path="/handover">
               <HandoverPage rehearsal={rehearsal} />
             </Route>
@@ -105,6 +109,9 @@ export function App() {
             <Ledger title="Predicted against the task" rows={plan.ledger} />
           </Route>
           <Route path="/layout/search" />
+          <Route path="/resolution/measure">
+            <MeasureLedger station={station} />
+          </Route>
           <Route path="/layout">
             <Ledger title="Predicted against the task" rows={plan.ledger} />
           </Route>

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { GreyImage } from '../../src/image/index.js';
 import { nextExposureMs } from '../../src/procedures/commission/exposure.js';
 import { brightLevelDn, greyHistogram, shareAtOrAbove } from '../../src/procedures/sweep/grey-histogram.js';
-import { saturationLevelDn } from '../../src/procedures/sweep/sensor-noise.js';
+import { saturationLevelDn } from '../../src/station/index.js';
 import { glazeStation } from './glaze-station.js';
 
 const region = { xPx: 0, yPx: 0, widthPx: 20, heightPx: 20 };

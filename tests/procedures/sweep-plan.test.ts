@@ -1,8 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { planSweep } from '../../src/procedures/sweep/plan.js';
-import { sensorNoiseStdDn } from '../../src/procedures/sweep/sensor-noise.js';
 import { settlingWaitMs } from '../../src/procedures/sweep/settling-wait.js';
+import { sensorNoiseStdDn } from '../../src/station/index.js';
 import { glazeStation } from './glaze-station.js';
 
 const any = { powerMinDpt: -2, powerMaxDpt: 3, powersDpt: null };

@@ -7,6 +7,8 @@ import { type RunningServer, startServer } from '../../src/server/index.js';
 /** A served application and a browser, for the time of a test file. */
 export interface Stage {
   url: string;
+  /** Where the server keeps the handovers. */
+  runsFolder: string;
   /** A new page in its own context; console errors and failed requests are collected in `trouble`. */
   page(options?: BrowserContextOptions): Promise<{ page: Page; trouble: string[] }>;
   close(): Promise<void>;
@@ -29,6 +31,7 @@ export async function openStage(stationPath: string, parts: { partsPath?: string
   });
   return {
     url: server.url,
+    runsFolder,
     async page(options = {}) {
       const context = await browser.newContext({ viewport: { width: 1440, height: 900 }, ...options });
       const page = await context.newPage();

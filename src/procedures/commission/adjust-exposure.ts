@@ -1,9 +1,9 @@
+import { saturationLevelDn } from '../../station/index.js';
 import { focusHalfWidthDpt, requirePredictedPowerDpt } from '../focus-half-width.js';
 import { moveLens } from '../move-lens.js';
 import type { Run } from '../run-context.js';
 import { brightLevelDn, greyHistogram } from '../sweep/grey-histogram.js';
 import { centreHalf, settleFraction } from '../sweep/run.js';
-import { saturationLevelDn } from '../sweep/sensor-noise.js';
 import { takeFrame } from '../take-frame.js';
 import { nextExposureMs } from './exposure.js';
 

@@ -6,13 +6,12 @@ import {
   type Region,
   regionStatistics,
 } from '../../image/index.js';
-import type { Station, SweepPoint } from '../../station/index.js';
+import { type Station, type SweepPoint, saturationLevelDn, sensorNoiseStdDn } from '../../station/index.js';
 import { moveLens } from '../move-lens.js';
 import type { Run } from '../run-context.js';
 import { takeFrame } from '../take-frame.js';
 import { greyHistogram, shareAtOrAbove } from './grey-histogram.js';
 import type { SweepPlan } from './plan.js';
-import { saturationLevelDn, sensorNoiseStdDn } from './sensor-noise.js';
 
 /** A sweep point with what is needed to judge it. */
 export interface SeenPoint extends SweepPoint {

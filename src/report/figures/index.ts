@@ -8,6 +8,12 @@ export { fieldOverDistanceFigure } from './field-over-distance.js';
 export type { Figure, FigureSize } from './figure.js';
 export { type FocusSearchInput, focusSearchFigure } from './focus-search.js';
 export { type FocusStrategyInput, focusStrategyFigure } from './focus-strategy.js';
+export {
+  type ContrastSeries,
+  type FrameContrastInput,
+  frameContrastFigure,
+  type MeasuredContrast,
+} from './frame-contrast.js';
 export { type FramePictureInput, framePictureFigure } from './frame-picture.js';
 export { type HeightMapInput, heightMapFigure } from './height-map.js';
 export { type MarkedPictureInput, markedPictureFigure } from './marked-picture.js';

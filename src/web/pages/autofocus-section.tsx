@@ -111,7 +111,9 @@ export function AutofocusSection({ station, yaml }: { station: Station; yaml: st
       {busy && <p role="status">{busy}</p>}
       {trouble && <p role="alert">{trouble}</p>}
       {picture && region ? (
-        <RegionPicture picture={picture} region={region} onChange={setRegion} />
+        <RegionPicture widthPx={picture.widthPx} heightPx={picture.heightPx} region={region} onChange={setRegion}>
+          <img src={picture.dataUri} alt="What the simulated camera sees with its lens parked" draggable={false} />
+        </RegionPicture>
       ) : (
         !trouble && <p className="soft">The simulated camera takes a frame …</p>
       )}

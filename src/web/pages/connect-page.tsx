@@ -1,4 +1,5 @@
 import { useCallback, useEffect, useState } from 'react';
+import { Link } from 'wouter';
 import type { CamerasAnswer, OpenedCamera } from '../../protocol/index.js';
 import { type Station, stationCautions } from '../../station/index.js';
 import { CautionBand } from '../parts/caution-band.js';
@@ -48,6 +49,9 @@ export function ConnectPage({ station, yaml }: { station: Station; yaml: string 
       {opened ? (
         <>
           <LiveView opened={opened} />
+          <p>
+            <Link href="/resolution/measure">Measure on its newest frame</Link>
+          </p>
           <button type="button" className="button" disabled={isBusy} onClick={disconnect}>
             Park the lens and disconnect
           </button>

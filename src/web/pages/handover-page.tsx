@@ -32,6 +32,7 @@ export function HandoverPage({ rehearsal }: { rehearsal: Rehearsal | null }) {
         <a href={`${folder}SHA256SUMS`} download>
           SHA256SUMS
         </a>
+        <Link href="/resolution/measure">Measure on its frames</Link>
       </div>
       <iframe title={`Report of ${rehearsal.station}`} src={rehearsal.reportUrl} />
     </section>

@@ -134,10 +134,17 @@ function Residuals({
 
 /** Edge response near, middle and far beside the prediction. */
 export function ResolutionPage({ station, record }: Readings) {
-  if (!record?.resolution.length) return <NothingYet what="resolution check" />;
+  if (!record?.resolution.length)
+    return (
+      <>
+        <NothingYet what="resolution check" />
+        <MeasureLink />
+      </>
+    );
   return (
     <>
       <h1>Resolution check</h1>
+      <MeasureLink />
       <RehearsedNote />
       <div className="figure-row">
         {record.resolution.map((reading) => (
@@ -150,6 +157,15 @@ export function ResolutionPage({ station, record }: Readings) {
         ))}
       </div>
     </>
+  );
+}
+
+function MeasureLink() {
+  return (
+    <p>
+      <Link href="/resolution/measure">Measure a frame</Link>: of the camera, a stored one, or a file; edges, bars,
+      star, grid, focus, noise.
+    </p>
   );
 }
 

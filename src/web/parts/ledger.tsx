@@ -22,7 +22,7 @@ function Row({ row }: { row: LedgerRow }) {
     <details className="ledger-row">
       <summary>
         <span className="ledger-title">{text.title}</span>
-        <VerdictMark verdict={row.verdict} />
+        {(row.required !== null || row.verdict !== 'unknown') && <VerdictMark verdict={row.verdict} />}
         <span className="ledger-numbers">
           <Cell name="required" number={text.required} />
           <Cell name="predicted" number={text.predicted} />

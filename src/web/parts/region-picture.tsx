@@ -1,23 +1,35 @@
-import { type KeyboardEvent, type PointerEvent, useRef } from 'react';
+import { type KeyboardEvent, type PointerEvent, type ReactNode, useRef } from 'react';
 import type { Region } from '../../image/index.js';
-import type { FocusPicture } from '../../protocol/index.js';
 
 const stepPx = 8;
-const leastPx = 32;
 
-/** A frame with the region on it: drag it, drag its corner, or move it with the arrow keys (with Shift: its size). */
+/** What the pointer holds: the region, its corner, or the first corner of a new one. */
+type Held = { xPx: number; yPx: number } & ({ part: 'region' | 'corner'; region: Region } | { part: 'new' });
+
+/**
+ * A frame with the region on it: draw it, drag it, drag its corner, or move it with the arrow keys (with Shift: its size).
+ * Without a region the whole frame counts.
+ */
 export function RegionPicture({
-  picture,
+  widthPx,
+  heightPx,
+  leastPx = 32,
   region,
   onChange,
+  children,
 }: {
-  picture: FocusPicture;
-  region: Region;
+  /** Size of the frame that the picture shows. */
+  widthPx: number;
+  heightPx: number;
+  /** Least side of a region. */
+  leastPx?: number;
+  region: Region | null;
   onChange: (region: Region) => void;
+  /** The picture, and what lies over it. */
+  children: ReactNode;
 }) {
   const place = useRef<HTMLDivElement>(null);
-  const held = useRef<{ xPx: number; yPx: number; region: Region; isCorner: boolean } | null>(null);
-  const { widthPx, heightPx } = picture;
+  const held = useRef<Held | null>(null);
   const inside = (wanted: Region): Region => {
     const width = Math.round(Math.min(widthPx, Math.max(leastPx, wanted.widthPx)));
     const height = Math.round(Math.min(heightPx, Math.max(leastPx, wanted.heightPx)));
@@ -31,26 +43,34 @@ export function RegionPicture({
   const pointAt = (event: PointerEvent) => {
     const box = place.current!.getBoundingClientRect();
     return {
-      xPx: ((event.clientX - box.left) / box.width) * widthPx,
-      yPx: ((event.clientY - box.top) / box.height) * heightPx,
+      xPx: Math.min(widthPx, Math.max(0, ((event.clientX - box.left) / box.width) * widthPx)),
+      yPx: Math.min(heightPx, Math.max(0, ((event.clientY - box.top) / box.height) * heightPx)),
     };
   };
-  const take = (event: PointerEvent<HTMLElement>, isCorner: boolean) => {
+  const take = (event: PointerEvent<HTMLElement>, part: Held['part']) => {
     event.preventDefault();
     event.stopPropagation();
     event.currentTarget.setPointerCapture(event.pointerId);
-    held.current = { ...pointAt(event), region, isCorner };
+    const at = pointAt(event);
+    held.current = part === 'new' || region === null ? { ...at, part: 'new' } : { ...at, part, region };
   };
   const drag = (event: PointerEvent) => {
-    if (!held.current) return;
-    const { xPx, yPx } = pointAt(event);
-    const { region: from, isCorner } = held.current;
-    const [dx, dy] = [xPx - held.current.xPx, yPx - held.current.yPx];
+    const from = held.current;
+    if (!from) return;
+    event.stopPropagation();
+    const at = pointAt(event);
+    const [dx, dy] = [at.xPx - from.xPx, at.yPx - from.yPx];
+    if (from.part === 'new') {
+      if (Math.max(Math.abs(dx), Math.abs(dy)) < leastPx / 4) return;
+      const corner = { xPx: Math.min(at.xPx, from.xPx), yPx: Math.min(at.yPx, from.yPx) };
+      return onChange(inside({ ...corner, widthPx: Math.abs(dx), heightPx: Math.abs(dy) }));
+    }
+    const { region: before } = from;
     onChange(
       inside(
-        isCorner
-          ? { ...from, widthPx: from.widthPx + dx, heightPx: from.heightPx + dy }
-          : { ...from, xPx: from.xPx + dx, yPx: from.yPx + dy },
+        from.part === 'corner'
+          ? { ...before, widthPx: before.widthPx + dx, heightPx: before.heightPx + dy }
+          : { ...before, xPx: before.xPx + dx, yPx: before.yPx + dy },
       ),
     );
   };
@@ -65,7 +85,7 @@ export function RegionPicture({
       ArrowDown: [0, stepPx],
     };
     const move = moves[event.key];
-    if (!move) return;
+    if (!move || !region) return;
     event.preventDefault();
     const [dx, dy] = move;
     onChange(
@@ -78,32 +98,41 @@ export function RegionPicture({
   };
   const share = (part: number, whole: number) => `${(100 * part) / whole}%`;
   return (
-    <div ref={place} className="region-picture">
-      <img src={picture.dataUri} alt="What the simulated camera sees with its lens parked" draggable={false} />
-      <button
-        type="button"
-        className="region-box"
-        aria-label={`Region ${region.widthPx} × ${region.heightPx} pixels at ${region.xPx}, ${region.yPx}; arrow keys move it, with Shift they change its size`}
-        style={{
-          left: share(region.xPx, widthPx),
-          top: share(region.yPx, heightPx),
-          width: share(region.widthPx, widthPx),
-          height: share(region.heightPx, heightPx),
-        }}
-        onPointerDown={(event) => take(event, false)}
-        onPointerMove={drag}
-        onPointerUp={drop}
-        onPointerCancel={drop}
-        onKeyDown={onKey}
-      >
-        <span
-          className="region-corner"
-          onPointerDown={(event) => take(event, true)}
+    <div
+      ref={place}
+      className="region-picture"
+      onPointerDown={(event) => take(event, 'new')}
+      onPointerMove={drag}
+      onPointerUp={drop}
+      onPointerCancel={drop}
+    >
+      {children}
+      {region && (
+        <button
+          type="button"
+          className="region-box"
+          aria-label={`Region ${region.widthPx} × ${region.heightPx} pixels at ${region.xPx}, ${region.yPx}; arrow keys move it, with Shift they change its size`}
+          style={{
+            left: share(region.xPx, widthPx),
+            top: share(region.yPx, heightPx),
+            width: share(region.widthPx, widthPx),
+            height: share(region.heightPx, heightPx),
+          }}
+          onPointerDown={(event) => take(event, 'region')}
           onPointerMove={drag}
           onPointerUp={drop}
           onPointerCancel={drop}
-        />
-      </button>
+          onKeyDown={onKey}
+        >
+          <span
+            className="region-corner"
+            onPointerDown={(event) => take(event, 'corner')}
+            onPointerMove={drag}
+            onPointerUp={drop}
+            onPointerCancel={drop}
+          />
+        </button>
+      )}
     </div>
   );
 }

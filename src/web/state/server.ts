@@ -1,19 +1,23 @@
-import type {
-  ApiError,
-  CamerasAnswer,
-  FocusPicture,
-  FocusSceneRequest,
-  FocusSearchAnswer,
-  FocusSearchRequest,
-  LiveCommand,
-  LiveCommanded,
-  OpenCameraRequest,
-  OpenedCamera,
-  RehearsalRequest,
-  RunEvent,
-  RunSummary,
-  StationSummary,
-  StationText,
+import {
+  type ApiError,
+  type CamerasAnswer,
+  type FocusPicture,
+  type FocusSceneRequest,
+  type FocusSearchAnswer,
+  type FocusSearchRequest,
+  frameFactsHeader,
+  type KeptFoldersAnswer,
+  type KeptFrame,
+  type LiveCommand,
+  type LiveCommanded,
+  type LiveFrameFacts,
+  type OpenCameraRequest,
+  type OpenedCamera,
+  type RehearsalRequest,
+  type RunEvent,
+  type RunSummary,
+  type StationSummary,
+  type StationText,
 } from '../../protocol/index.js';
 import type { CommissionRecord, PartsLibrary } from '../../station/index.js';
 
@@ -38,6 +42,18 @@ async function ask<T>(path: string, options?: RequestInit): Promise<T> {
   const body: unknown = await response.json().catch(() => unreachable);
   if (!response.ok) throw new ServerError(body as ApiError);
   return body as T;
+}
+
+/** A file of the server as it is. */
+async function askForFile(path: string): Promise<{ blob: Blob; headers: Headers }> {
+  const response = await fetch(path).catch(() => {
+    throw new ServerError(unreachable);
+  });
+  if (!response.ok) {
+    const missing = { message: `${decodeURIComponent(path)} is not there.`, remedy: 'Choose another frame.' };
+    throw new ServerError(((await response.json().catch(() => null)) as ApiError | null) ?? missing);
+  }
+  return { blob: await response.blob(), headers: response.headers };
 }
 
 const json = (method: string, body: unknown): RequestInit => ({
@@ -70,6 +86,14 @@ export const server = {
   cancelRehearsal: (runId: string) => ask<RunSummary>(`/api/rehearsals/${runId}`, { method: 'DELETE' }),
   rehearsals: () => ask<RunSummary[]>('/api/rehearsals'),
   record: (runId: string) => ask<CommissionRecord>(`/handovers/${runId}/results.json`),
+  keptFolders: () => ask<KeptFoldersAnswer>('/api/frames'),
+  keptFrames: (folder: string) => ask<KeptFrame[]>(`/api/frames/${encodeURIComponent(folder)}`),
+  frameFile: async (url: string): Promise<Blob> => (await askForFile(url)).blob,
+  /** A new whole frame of the open camera. */
+  async cameraFrame(): Promise<{ blob: Blob; facts: LiveFrameFacts }> {
+    const { blob, headers } = await askForFile('/api/camera/frame');
+    return { blob, facts: JSON.parse(decodeURIComponent(headers.get(frameFactsHeader) ?? 'null')) as LiveFrameFacts };
+  },
   /** Follows a run; `lost` is called if the connection ends before the run does. */
   follow(runId: string, { event, lost }: { event(event: RunEvent): void; lost(): void }): void {
     const socket = new WebSocket(`ws://${location.host}/api/rehearsals/${runId}/events`);

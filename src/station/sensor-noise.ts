@@ -1,4 +1,4 @@
-import type { Station } from '../../station/index.js';
+import type { Station } from './schema.js';
 
 /**
  * Temporal noise of one pixel at a grey value.
