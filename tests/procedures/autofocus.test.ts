@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { bracketedRoot } from '../../src/optics/bracketed-root.js';
 import { runAutofocus } from '../../src/procedures/autofocus/run.js';
 import { focusHalfWidthDpt } from '../../src/procedures/focus-half-width.js';
 import { predictedMagnification, predictedMtf, taskFrequencyPerPx } from '../../src/station/index.js';
@@ -20,27 +21,30 @@ async function focusOn(
 }
 
 describe('depth-of-field half-width', () => {
-  it('closed form: at the half-width the predicted contrast at the task frequency is the threshold', () => {
-    const workingDistanceMm = 420;
-    const half = focusHalfWidthDpt({ station, workingDistanceMm });
-    const magnification = predictedMagnification({ station, workingDistanceMm })!;
-    const frequency = taskFrequencyPerPx({ station, magnification });
-    const best = predictedMtf({ station, workingDistanceMm, frequenciesPerPx: [frequency], moving: false })![0]!;
-    const { focalPowerDpt } = { focalPowerDpt: fakeBench({ station }).trueCommandDpt(workingDistanceMm) };
-    const contrast = [-half, half].map(
-      (off) =>
+  // W20 of a fixed target, δ off focus: a·δ / (1 + b·δ), by the vergence of the tunable lens carried to the stop. So 1/δ at the same
+  // |W20| on either side differs by ± b, and the half-width is the harmonic mean of the two.
+  it('closed form: the harmonic mean of the powers off focus, either way, where the exact contrast is the threshold', () => {
+    const { contrastNeeded } = station.task;
+    for (const workingDistanceMm of [345, 420, 540]) {
+      const half = focusHalfWidthDpt({ station, workingDistanceMm });
+      const magnification = predictedMagnification({ station, workingDistanceMm })!;
+      const frequenciesPerPx = [taskFrequencyPerPx({ station, magnification })];
+      const bestDpt = fakeBench({ station }).trueCommandDpt(workingDistanceMm);
+      const contrastAt = (offDpt: number) =>
         predictedMtf({
           station,
           workingDistanceMm,
-          focalPowerDpt: focalPowerDpt + off,
-          frequenciesPerPx: [frequency],
+          focalPowerDpt: bestDpt + offDpt,
+          frequenciesPerPx,
           moving: false,
-        })![0]!,
-    );
-    expect(best).toBeGreaterThan(station.task.contrastNeeded);
-    // The half-width is exact to first order in the power: the two sides lie as far above the threshold as below.
-    expect((contrast[0]! + contrast[1]!) / 2).toBeCloseTo(station.task.contrastNeeded, 3);
-    expect(Math.abs(contrast[0]! - contrast[1]!)).toBeLessThan(0.01);
+        })![0]!;
+      expect(contrastAt(0)).toBeGreaterThan(contrastNeeded);
+      const [below, above] = ([-1, 1] as const).map((side) =>
+        bracketedRoot({ of: (dpt) => contrastAt(side * dpt) - contrastNeeded, low: 0, high: 2 * half, tolerance: 1e-12 }),
+      );
+      expect(below).not.toBeCloseTo(above!, 4);
+      expect(2 / (1 / below! + 1 / above!) / half).toBeCloseTo(1, 8);
+    }
   });
 });
 
