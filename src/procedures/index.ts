@@ -4,10 +4,12 @@ export {
   classicMethod,
 } from './autofocus/classic/classic-method.js';
 export type { SweepFit } from './autofocus/classic/full-sweep.js';
+export { type ArrivedPart, type FollowPartsRequest, followParts } from './autofocus/follow-parts.js';
 export { deviceLensResponse, stationLensResponse } from './autofocus/known-response.js';
 export type { FocusLimits, FocusMethod, FocusSearch, FocusStep, FocusTask, FocusView } from './autofocus/method.js';
 export { type FocusOptics, stationFocusOptics, unknownFocusOptics } from './autofocus/model/focus-optics.js';
 export { modelFocus } from './autofocus/model/model-focus.js';
+export type { PowerForecast } from './autofocus/part-expectation.js';
 export { type AutofocusRequest, runAutofocus } from './autofocus/run.js';
 export { type RegionChoice, type RegionsResult, regionChoices, runFocusRegions } from './autofocus/run-regions.js';
 export {
@@ -17,6 +19,7 @@ export {
   runFocusSearch,
 } from './autofocus/run-search.js';
 export { type CommissionParts, type CommissionResult, runCommission } from './commission/run.js';
+export { expectedFocus } from './distance-calibration/expectation.js';
 export { fitDistanceCalibration } from './distance-calibration/fit.js';
 export {
   distanceForPower,

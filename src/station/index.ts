@@ -16,6 +16,7 @@ export * from './records/autofocus-prediction.js';
 export * from './records/autofocus-result.js';
 export * from './records/commission-record.js';
 export * from './records/focus-strategy-record.js';
+export * from './records/focused-part.js';
 export * from './records/light-plan.js';
 export * from './records/plan-record.js';
 export * from './records/search-record.js';

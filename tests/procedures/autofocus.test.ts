@@ -40,7 +40,12 @@ describe('depth-of-field half-width', () => {
         })![0]!;
       expect(contrastAt(0)).toBeGreaterThan(contrastNeeded);
       const [below, above] = ([-1, 1] as const).map((side) =>
-        bracketedRoot({ of: (dpt) => contrastAt(side * dpt) - contrastNeeded, low: 0, high: 2 * half, tolerance: 1e-12 }),
+        bracketedRoot({
+          of: (dpt) => contrastAt(side * dpt) - contrastNeeded,
+          low: 0,
+          high: 2 * half,
+          tolerance: 1e-12,
+        }),
       );
       expect(below).not.toBeCloseTo(above!, 4);
       expect(2 / (1 / below! + 1 / above!) / half).toBeCloseTo(1, 8);

@@ -1,5 +1,6 @@
 import type { Region } from '../../image/index.js';
 import type { AutofocusResult, FocusFound } from '../../station/index.js';
+import { returnToPower } from './return-to-power.js';
 import { type FocusSearchRequest, runFocusSearch } from './run-search.js';
 
 /** Which of several regions the lens is to stay at: the nearest to the camera, the farthest, or none of them alone. */
@@ -33,7 +34,7 @@ export async function runFocusRegions(
   const chosenIndex = choose(results, choice);
   const chosen = chosenIndex === null ? null : (results[chosenIndex] as FocusFound);
   if (chosen === null || request.park) await request.camera.park();
-  else if (chosenIndex !== results.length - 1) await goTo(request, chosen);
+  else if (chosenIndex !== results.length - 1) await returnToPower(request, chosen);
   return { choice, results, chosenIndex };
 }
 
@@ -45,19 +46,4 @@ function choose(results: readonly AutofocusResult[], choice: RegionChoice): numb
     const champion = best === null ? null : (results[best] as FocusFound);
     return champion === null || sign * (result.focalPowerDpt - champion.focalPowerDpt) > 0 ? index : best;
   }, null);
-}
-
-/** Overshoot, in widths of the hysteresis, before a power is approached from its side. */
-const overshootWidths = 2;
-
-/** Back to a found power, from the side on which it was found. */
-async function goTo({ camera, response }: Pick<FocusSearchRequest, 'camera' | 'response'>, found: FocusFound) {
-  const { powerMinDpt, powerMaxDpt } = await camera.capabilities();
-  const beyondDpt = (found.approachedFrom === 'below' ? -1 : 1) * overshootWidths * response.hysteresisDpt;
-  const viaDpt = Math.min(powerMaxDpt, Math.max(powerMinDpt, found.focalPowerDpt + beyondDpt));
-  for (const focalPowerDpt of beyondDpt === 0 ? [found.focalPowerDpt] : [viaDpt, found.focalPowerDpt]) {
-    const { focalPowerDpt: fromDpt } = await camera.lensStatus();
-    await camera.setFocalPower({ focalPowerDpt });
-    await camera.clock.sleep(response.settlingMs({ fromDpt, toDpt: focalPowerDpt }));
-  }
 }

@@ -30,6 +30,8 @@ export interface FocusSearchRequest {
   region: Region;
   response: LensResponse;
   expected?: FocusTask['expected'];
+  /** Side from which the lens came to where it stands, where somebody knows. */
+  cameFrom?: 'below' | 'above';
   /** Park the lens also after success. Default: it stays at the found power. */
   park?: boolean;
   signal?: CancelSignal;
@@ -75,7 +77,7 @@ export async function runFocusSearch(request: FocusSearchRequest): Promise<Autof
     request,
     limits,
     positionDpt: startDpt,
-    cameFrom: null,
+    cameFrom: request.cameFrom ?? null,
     leftDpt: startDpt,
     commandedAtMs: null,
     nowDpt: startDpt,
