@@ -74,7 +74,8 @@ const calibrationSchema = z.object({
   }),
 });
 
-async function readCalibration(file: string): Promise<FittedCalibration> {
+/** The fitted calibration of a handover's results.json. Throws `calibration-unusable`. */
+export async function readCalibration(file: string): Promise<FittedCalibration> {
   try {
     const text = await readFile(file, 'utf8');
     return calibrationSchema.parse(JSON.parse(text)).calibration as FittedCalibration;

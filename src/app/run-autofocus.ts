@@ -1,39 +1,24 @@
-import { type CancelSignal, FocuswrightError } from '../base/index.js';
-import { type CameraIdentity, type FocusCamera, guardLens } from '../devices/index.js';
+import type { CameraIdentity } from '../devices/index.js';
 import type { FocusMeasure, Region } from '../image/index.js';
-import {
-  deviceLensResponse,
-  type RegionChoice,
-  runFocusRegions,
-  type SweepFit,
-  stationLensResponse,
-} from '../procedures/index.js';
-import { type AutofocusResult, type FocusMethodName, type FocusProbe, powerLimitsOf } from '../station/index.js';
+import { type RegionChoice, runFocusRegions, type SweepFit } from '../procedures/index.js';
+import type { AutofocusResult, FocusMethodName, FocusProbe } from '../station/index.js';
+import { type FocusBenchRequest, openFocusBench } from './focus-bench.js';
 import { focusMethodOf } from './focus-method.js';
-import { type LoadedStation, loadStation } from './load-station.js';
-import { openBench } from './open-bench.js';
+import { type RegionOrigin, regionsToFocus } from './focus-region.js';
 import { softwareVersion } from './version.js';
 
 /** What an autofocus needs. */
-export interface AutofocusRequest {
-  cameraAddress: string;
-  /** null: nothing is known but what the device tells. */
-  loaded: Pick<LoadedStation, 'station' | 'sha256'> | null;
+export interface AutofocusRequest extends FocusBenchRequest {
   method: FocusMethodName;
-  /** Empty: the middle of the frame. */
-  regions: readonly Region[];
+  /** `texture`: where two frames show most. */
+  regions: readonly Region[] | 'middle' | 'texture';
   choice: RegionChoice;
   /** Of the classic searches. */
   measure?: FocusMeasure;
   fit?: SweepFit;
-  /** Powers to stay inside; null: the limits of lens and station. */
-  powerRangeDpt: readonly [number, number] | null;
   /** Distance to bring the target to first (simulated, recorded); null: where it stands. */
   workingDistanceMm: number | null;
-  /** Of the simulated station. */
-  seed?: number;
   park: boolean;
-  signal: CancelSignal;
   /** Told after every frame. */
   onFrame?: (probe: FocusProbe) => void;
 }
@@ -46,6 +31,8 @@ export interface AutofocusReport {
   stationSha256: string | null;
   choice: RegionChoice;
   chosenIndex: number | null;
+  /** How the regions of `results` came about. */
+  region: RegionOrigin;
   results: AutofocusResult[];
   /** Where the lens was left, as read back. */
   lensDpt: number;
@@ -53,36 +40,25 @@ export interface AutofocusReport {
   softwareVersion: string;
 }
 
-/** Station whose world the simulated camera shows where none is given. */
-const standInStation = 'glaze-line';
-/** Smallest region, each way, that has spectrum enough to judge focus by. */
-export const smallestAutofocusRegionPx = 32;
-
 /**
  * Finds best focus on a camera. The lens stays at the found power unless it is to be parked; after a refusal, an error or a
  * cancel it is parked.
  *
- * Throws   `region-outside-frame`, `region-too-small`, `lens-power-out-of-range`, what openBench throws, `cancelled`.
+ * Throws   `region-outside-frame`, `region-too-small`, `lens-power-out-of-range`, what openBench throws, `cancelled`. Then the lens is parked.
  */
 export async function runAutofocusOn(request: AutofocusRequest): Promise<AutofocusReport> {
-  const { loaded, cameraAddress } = request;
-  const known = loaded?.station ?? null;
-  const world = known === null && cameraAddress === 'simulated' ? (await loadStation(standInStation)).station : known;
-  const { seed = world?.rehearsal.seed } = request;
-  const bench = await openBench(cameraAddress, {
-    station: world,
-    ...(seed !== undefined && { seed }),
-    signal: request.signal,
-  });
-  const { camera: device, stage } = bench;
+  const { loaded, signal, workingDistanceMm } = request;
+  const { device, camera, stage, response } = await openFocusBench(request);
   let keepPower = false;
   try {
-    const { workingDistanceMm, signal } = request;
     if (workingDistanceMm !== null) await stage.placeTarget({ workingDistanceMm, signal });
-    const camera = await limited(device, request);
-    const capabilities = await camera.capabilities();
-    const regions = request.regions.length > 0 ? request.regions : [middleRegion(capabilities)];
-    for (const region of regions) requireFocusRegion(region, capabilities);
+    const { regions, origin } = await regionsToFocus({
+      wanted: request.regions,
+      method: request.method,
+      camera,
+      response,
+      signal,
+    });
     const { results, choice, chosenIndex } = await runFocusRegions({
       camera,
       method: focusMethodOf(request.method, {
@@ -92,7 +68,7 @@ export async function runAutofocusOn(request: AutofocusRequest): Promise<Autofoc
       }),
       regions,
       choice: request.choice,
-      response: loaded ? stationLensResponse(loaded.station) : deviceLensResponse(capabilities),
+      response,
       park: request.park,
       signal,
       onProgress: ({ probes }) => {
@@ -111,6 +87,7 @@ export async function runAutofocusOn(request: AutofocusRequest): Promise<Autofoc
       stationSha256: loaded?.sha256 ?? null,
       choice,
       chosenIndex,
+      region: origin,
       results,
       lensDpt,
       parked,
@@ -118,47 +95,5 @@ export async function runAutofocusOn(request: AutofocusRequest): Promise<Autofoc
     };
   } finally {
     await device.close({ keepPower });
-  }
-}
-
-/** The camera inside the limits of lens, station and request. */
-async function limited(device: FocusCamera, { loaded, powerRangeDpt }: AutofocusRequest): Promise<FocusCamera> {
-  const own = await device.capabilities();
-  const station = loaded ? powerLimitsOf(loaded.station) : own;
-  const lowest = Math.max(own.powerMinDpt, station.powerMinDpt);
-  const highest = Math.min(own.powerMaxDpt, station.powerMaxDpt);
-  const [powerMinDpt, powerMaxDpt] = powerRangeDpt ?? [lowest, highest];
-  if (lowest > highest || powerMinDpt < lowest - 1e-9 || powerMaxDpt > highest + 1e-9) {
-    throw new FocuswrightError('lens-power-out-of-range', {
-      wanted: `${powerMinDpt} … ${powerMaxDpt} dpt`,
-      allowed: `${lowest} … ${highest} dpt`,
-    });
-  }
-  return guardLens(device, { powerMinDpt, powerMaxDpt });
-}
-
-/** The middle of the frame: 256 pixels each way, less in a smaller frame. */
-function middleRegion({ widthPx, heightPx }: { widthPx: number; heightPx: number }): Region {
-  const size = (lengthPx: number) => Math.min(256, lengthPx);
-  return {
-    xPx: Math.floor((widthPx - size(widthPx)) / 2),
-    yPx: Math.floor((heightPx - size(heightPx)) / 2),
-    widthPx: size(widthPx),
-    heightPx: size(heightPx),
-  };
-}
-
-function requireFocusRegion(region: Region, frame: { widthPx: number; heightPx: number }): void {
-  const { xPx, yPx, widthPx, heightPx } = region;
-  const details = {
-    region: `${widthPx} × ${heightPx} px at ${xPx}, ${yPx}`,
-    frame: `${frame.widthPx} × ${frame.heightPx} px`,
-  };
-  if (xPx + widthPx > frame.widthPx || yPx + heightPx > frame.heightPx) {
-    throw new FocuswrightError('region-outside-frame', details);
-  }
-  if (Math.min(widthPx, heightPx) < smallestAutofocusRegionPx) {
-    const smallest = `${smallestAutofocusRegionPx} × ${smallestAutofocusRegionPx} px`;
-    throw new FocuswrightError('region-too-small', { ...details, allowed: `at least ${smallest}` });
   }
 }

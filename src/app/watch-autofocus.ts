@@ -1,8 +1,8 @@
-import { FocuswrightError } from '../base/index.js';
 import { cropImage, encodePng, type GreyImage, type Region, shrinkImage } from '../image/index.js';
 import { runFocusSearch, stationLensResponse } from '../procedures/index.js';
 import type { AutofocusResult, FocusMethodName, FocusPosterior, Station } from '../station/index.js';
 import { focusMethodOf } from './focus-method.js';
+import { requireFocusRegion } from './focus-region.js';
 import { openBench } from './open-bench.js';
 
 /** What the simulated camera is to look at. */
@@ -30,8 +30,6 @@ export interface WatchedSearch {
 
 const framePictureWidthPx = 800;
 const regionPictureWidthPx = 192;
-/** Smallest side of a region that a search takes. */
-const leastRegionPx = 32;
 
 /** What the simulated camera sees with its lens parked. Throws what openBench and the stage throw. */
 export async function watchScene(scene: WatchedScene): Promise<WatchedPicture> {
@@ -55,15 +53,7 @@ export async function watchAutofocus(
   const { camera } = await placed(scene);
   try {
     const { widthPx, heightPx, powerMinDpt, powerMaxDpt } = await camera.capabilities();
-    const details = {
-      region: `${region.widthPx} × ${region.heightPx} px at ${region.xPx}, ${region.yPx}`,
-      frame: `${widthPx} × ${heightPx} px`,
-    };
-    if (region.xPx + region.widthPx > widthPx || region.yPx + region.heightPx > heightPx) {
-      throw new FocuswrightError('region-outside-frame', details);
-    }
-    if (Math.min(region.widthPx, region.heightPx) < leastRegionPx)
-      throw new FocuswrightError('region-too-small', details);
+    requireFocusRegion(region, { frame: { widthPx, heightPx }, method });
     const frames: WatchedSearch['frames'] = [];
     const result = await runFocusSearch({
       camera,

@@ -47,6 +47,10 @@ export const errorCatalogue = {
     what: 'frames.csv has missing columns or values that are not allowed.',
     remedy: 'Needed columns: file, focalPowerDpt, workingDistanceMm; see docs/drivers/recorded-frames.md.',
   },
+  'part-line-invalid': {
+    what: 'A line that should announce a part says something else.',
+    remedy: 'Send one line for each part: empty, or its working distance in mm, such as 412.5.',
+  },
   'sweep-not-single': {
     what: 'The folder holds sweeps at several target distances; one has to be chosen.',
     remedy: 'Name one with --distance-mm.',

@@ -10,7 +10,7 @@ export function probeLine({ role, focalPowerDpt, measure, meanGreyDn }: FocusPro
 
 /** What an autofocus ended with, for a person. */
 export function autofocusText(report: AutofocusReport): string {
-  const { camera, results, chosenIndex, choice, lensDpt, parked } = report;
+  const { camera, results, chosenIndex, choice, region, lensDpt, parked } = report;
   const many = results.length > 1;
   const lines = results.flatMap((result, i) => [
     ...(many ? [`${regionText(result)}${i === chosenIndex ? `: ${choice}, taken` : ''}`] : []),
@@ -19,7 +19,11 @@ export function autofocusText(report: AutofocusReport): string {
   const where = parked
     ? `The lens is parked at ${lensDpt.toFixed(3)} dpt.`
     : `The lens stays at ${lensDpt.toFixed(3)} dpt.`;
-  return withMinusSigns([`${camera.model}, ${camera.lensModel}`, ...lines, where].join('\n'));
+  const chosen =
+    region.by === 'texture'
+      ? [`${regionText(results[0]!)}, chosen for its texture in ${region.frames} frames before the search`]
+      : [];
+  return withMinusSigns([`${camera.model}, ${camera.lensModel}`, ...chosen, ...lines, where].join('\n'));
 }
 
 function resultLines(result: AutofocusResult): string[] {

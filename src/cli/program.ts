@@ -3,6 +3,7 @@ import { softwareVersion } from '../app/index.js';
 import { addAutofocus } from './commands/autofocus.js';
 import { addCameras, addCheck, addInspect } from './commands/cameras.js';
 import { addCommission } from './commands/commission.js';
+import { addFollow } from './commands/follow.js';
 import { addMeasure } from './commands/measure/index.js';
 import { addPlan } from './commands/plan.js';
 import { addSearch } from './commands/search.js';
@@ -39,6 +40,7 @@ export function buildProgram(): Command {
   addStrategy(program);
   addSearch(program);
   addAutofocus(program);
+  addFollow(program);
   addCameras(program);
   addInspect(program);
   addCheck(program);

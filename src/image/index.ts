@@ -30,3 +30,4 @@ export * from './region-statistics.js';
 export * from './shrink-image.js';
 export * from './stack/index.js';
 export * from './star/index.js';
+export * from './textured-region.js';

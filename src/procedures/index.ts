@@ -1,3 +1,4 @@
+export { type ChosenRegion, chooseFocusRegion } from './autofocus/choose-region.js';
 export {
   type ClassicMethodName,
   type ClassicOptions,

@@ -1,4 +1,4 @@
-import { type Command, InvalidArgumentError, Option } from 'commander';
+import { type Command, Option } from 'commander';
 import { cameraAddresses, loadStation, runAutofocusOn } from '../../app/index.js';
 import { focusMeasureNames, type Region } from '../../image/index.js';
 import { type FocusMethodName, focusMethodNames } from '../../station/index.js';
@@ -6,14 +6,16 @@ import { autofocusText, probeLine } from '../autofocus-text.js';
 import { exitCodes } from '../exit-codes.js';
 import { cancelOnInterrupt } from '../interrupt.js';
 import { withMinusSigns, writeResult } from '../output.js';
+import { parsePowerRange } from '../power-range.js';
+import { parseRoiOrAuto, regionsOf, roiOptionHelp } from '../roi-option.js';
 import { wholeNumber } from '../whole-number.js';
-import { numberIn, parseRoi } from './measure/image-options.js';
+import { numberIn } from './measure/image-options.js';
 
 interface AutofocusOptions {
   camera: string;
   station?: string;
   method: FocusMethodName;
-  roi?: Region[];
+  roi?: Region[] | 'auto';
   combine: 'nearest' | 'farthest' | 'each';
   measure?: (typeof focusMeasureNames)[number];
   fit?: 'gaussian' | 'parabola';
@@ -38,11 +40,7 @@ export function addAutofocus(program: Command): void {
       'station file, or the name of a demonstration station: its optics, sensor, lens and limits',
     )
     .addOption(new Option('--method <name>', 'how to look for focus').choices(focusMethodNames).default('model'))
-    .option(
-      '--roi <x,y,w,h>',
-      'region to focus on, in whole pixels from the top left corner; may be given several times (default: the middle)',
-      (text: string, others: Region[] | undefined) => [...(others ?? []), parseRoi(text)],
-    )
+    .option('--roi <x,y,w,h>', roiOptionHelp, parseRoiOrAuto)
     .addOption(
       new Option('--combine <choice>', 'of several regions: stay at the nearest, at the farthest, or park after each')
         .choices(['nearest', 'farthest', 'each'])
@@ -50,7 +48,11 @@ export function addAutofocus(program: Command): void {
     )
     .addOption(new Option('--measure <name>', 'focus measure of the classic searches').choices(focusMeasureNames))
     .addOption(new Option('--fit <shape>', 'fit of full-sweep').choices(['gaussian', 'parabola']))
-    .option('--range <low,high>', 'powers to stay inside, in dpt (default: the limits of lens and station)', parseRange)
+    .option(
+      '--range <low,high>',
+      'powers to stay inside, in dpt (default: the limits of lens and station)',
+      parsePowerRange,
+    )
     .option(
       '--distance <mm>',
       'distance to bring the target to first; simulated and recorded cameras only',
@@ -68,7 +70,7 @@ export function addAutofocus(program: Command): void {
           cameraAddress: options.camera,
           loaded,
           method: options.method,
-          regions: options.roi ?? [],
+          regions: regionsOf(options.roi),
           choice: options.combine,
           ...(options.measure && { measure: options.measure }),
           ...(options.fit && { fit: options.fit }),
@@ -110,12 +112,3 @@ const meanings: Record<FocusMethodName, string> = {
 };
 
 const methodLines = () => focusMethodNames.map((name) => `  ${name.padEnd(15)} ${meanings[name]}`).join('\n');
-
-/** Reads `low,high` in dpt. */
-function parseRange(text: string): [number, number] {
-  const [low, high, ...more] = text.split(',').map((part) => (part.trim() === '' ? Number.NaN : Number(part)));
-  if (more.length > 0 || !Number.isFinite(low) || !Number.isFinite(high) || low! >= high!) {
-    throw new InvalidArgumentError('It must be low,high: two focal powers in dpt, the lower one first, e.g. -1,2.5.');
-  }
-  return [low!, high!];
-}
