@@ -54,9 +54,9 @@ export function partsText(summary: PartsSummary): string {
 /** Standard deviations from 0 from which on a drift is told as one. */
 const tellingSigmas = 3;
 
-function driftText({ dptPerPart, stdDptPerPart }: NonNullable<PartsSummary['drift']>): string {
-  const isTelling = Math.abs(dptPerPart) > tellingSigmas * stdDptPerPart;
-  return `Drift: ${(1000 * dptPerPart).toFixed(2)} ± ${(1000 * stdDptPerPart).toFixed(2)} mdpt a part${isTelling ? '; the lens or the station changes: calibrate anew' : ', not to be told from none'}`;
+function driftText({ changeDpt, changeStdDpt }: NonNullable<PartsSummary['drift']>): string {
+  const isTelling = Math.abs(changeDpt) > tellingSigmas * changeStdDpt;
+  return `Drift: ${(1000 * changeDpt).toFixed(2)} ± ${(1000 * changeStdDpt).toFixed(2)} mdpt a part${isTelling ? '; the lens or the station changes: calibrate anew' : ', not to be told from none'}`;
 }
 
 const pair = ({ focalPowerDpt, focalPowerStdDpt }: { focalPowerDpt: number; focalPowerStdDpt: number }) =>

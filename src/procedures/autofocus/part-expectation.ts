@@ -106,7 +106,7 @@ export function driftSums(): DriftSums {
       if (n < 3) return null;
       const slope = xy / xx;
       const left = Math.max(0, yy - slope * xy);
-      return { dptPerPart: slope, stdDptPerPart: Math.sqrt(left / (n - 2) / xx) };
+      return { changeDpt: slope, changeStdDpt: Math.sqrt(left / (n - 2) / xx) };
     },
   };
 }

@@ -23,10 +23,10 @@ export interface FocusedPart {
   result: AutofocusResult;
 }
 
-/** How the found powers move from part to part: off the expectation by distance where distances are told, else as they are. */
+/** How the found powers change from one part to the next: off the expectation by distance where distances are told, else as they are. */
 export interface PartsDrift {
-  dptPerPart: number;
-  stdDptPerPart: number;
+  changeDpt: number;
+  changeStdDpt: number;
 }
 
 /** A run of parts that has ended. */

@@ -49,9 +49,9 @@ describe('drift over the parts', () => {
     sums.take(part(2, 0.02));
     expect(sums.drift()).toBeNull();
     sums.take(part(4, 0.04));
-    const { dptPerPart, stdDptPerPart } = sums.drift()!;
-    expect(dptPerPart).toBeCloseTo(0.01, 12);
-    expect(stdDptPerPart).toBeCloseTo(0, 6);
+    const { changeDpt, changeStdDpt } = sums.drift()!;
+    expect(changeDpt).toBeCloseTo(0.01, 12);
+    expect(changeStdDpt).toBeCloseTo(0, 6);
   });
 
   it('recovery: slope and its standard deviation under scatter, over many drawn runs', () => {
@@ -59,8 +59,8 @@ describe('drift over the parts', () => {
     const zs = Array.from({ length: 2000 }, () => {
       const sums = driftSums();
       for (let n = 1; n <= 20; n++) sums.take(part(n, 0.003 * n + 0.05 * random.normal()));
-      const { dptPerPart, stdDptPerPart } = sums.drift()!;
-      return (dptPerPart - 0.003) / stdDptPerPart;
+      const { changeDpt, changeStdDpt } = sums.drift()!;
+      return (changeDpt - 0.003) / changeStdDpt;
     });
     const mean = zs.reduce((a, b) => a + b, 0) / zs.length;
     const std = Math.sqrt(zs.reduce((a, z) => a + (z - mean) ** 2, 0) / zs.length);
