@@ -4,6 +4,7 @@ import type { FeatureMap } from '../../station/index.js';
 import { aravisCalls } from './calls.js';
 import { frameTaker } from './frame-taker.js';
 import type { CommandLimits } from './lens.js';
+import { watchLens } from './lens-watch.js';
 import { parkAtExit } from './park-at-exit.js';
 import { pixelFormats } from './pixel-formats.js';
 import { openSession, type Session } from './session.js';
@@ -52,6 +53,16 @@ export async function openGenicamCamera(
   let known: { of: Session; can: CameraCapabilities } | null = null;
   let frames = frameTaker(session, { id, clock });
   let forgetExit = parkAtExit(session);
+  const { featureMap: map, limits, parkPowerDpt = 0 } = options;
+  const watch = session.lens
+    ? watchLens({
+        address: address || identity.serialNumber,
+        serialNumber: identity.serialNumber,
+        map,
+        limits,
+        parkPowerDpt,
+      })
+    : null;
 
   async function drop(): Promise<void> {
     forgetExit();
@@ -121,15 +132,18 @@ export async function openGenicamCamera(
     };
   }
 
-  async function park(): Promise<void> {
+  /** false where the camera could not be reached. */
+  async function isParked(): Promise<boolean> {
     try {
-      if (isClosed) return;
       if (session.link.isLost || !session.isController()) {
         session.link.lose();
-        await Promise.race([reconnect(), clock.sleep(parkAgainWithinMs)]);
-      } else await session.lens?.park();
+        return await Promise.race([reconnect().then(() => true), clock.sleep(parkAgainWithinMs).then(() => false)]);
+      }
+      await session.lens?.park();
+      return true;
     } catch {
       // Parking is called on every way out, also where the camera has gone.
+      return false;
     }
   }
 
@@ -173,10 +187,13 @@ export async function openGenicamCamera(
       return frames.grab(signal);
     },
     stream: ({ count, signal } = {}) => streamed(count, signal),
-    park,
+    async park() {
+      if (!isClosed) await isParked();
+    },
     async close({ keepPower = false } = {}) {
       if (isClosed) return;
-      if (!session.link.isLost && !keepPower) await park();
+      if (keepPower || (!session.link.isLost && (await isParked()))) watch?.dismiss();
+      else watch?.handOver();
       isClosed = true;
       forgetExit();
       const ended = frames.close().then(() => session.release());

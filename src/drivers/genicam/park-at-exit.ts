@@ -14,7 +14,7 @@ export function parkAtExit(session: Session): () => void {
 
 function parkAll(): void {
   for (const { lens, link } of open) {
-    // A call under way holds the line to the camera; a second one beside it could crash.
+    // A call under way holds the line to the camera; a second one beside it could crash. The watch parks then.
     if (link.isLost || !link.isIdle) continue;
     try {
       lens?.parkNow();

@@ -53,13 +53,22 @@ const packetTestMs = 10_000;
 /** Discoveries on a busy machine or network may miss an answer. */
 const mostDiscoveries = 3;
 
+/** A camera under control, before anything is set. */
+export interface ControlledCamera {
+  camera: Pointer;
+  link: DeviceLink;
+  features: Features;
+  isGigE: boolean;
+  isController(): boolean;
+  release(): Promise<void>;
+}
+
 /**
- * Opens a camera and makes its lens ready.
+ * Takes control of a camera.
  *
- * Throws   `camera-not-found`, `camera-in-use`, `device-library-missing`, `lens-fault`, `feature-missing`.
+ * Throws   `camera-not-found`, `camera-in-use`, `device-library-missing`.
  */
-export async function openSession(settings: SessionSettings): Promise<Session> {
-  const { calls, address, clock, map } = settings;
+export async function takeControl(calls: AravisCalls, address: string): Promise<ControlledCamera> {
   const camera = await openDevice(calls, address);
   const link = deviceLink(address || 'the first found');
   const device = calls.camera.device(camera)!;
@@ -71,20 +80,43 @@ export async function openSession(settings: SessionSettings): Promise<Session> {
     await link.ended();
     await calls.unref.later(camera);
   };
+  const isGigE = calls.camera.isGigE(camera) === 1;
+  const isController = () => !isGigE || calls.camera.isController(device) === 1;
+  if (!isController()) {
+    await release();
+    throw new FocuswrightError('camera-in-use', { camera: address });
+  }
+  calls.feature.rangeCheck(device, 1);
+  calls.feature.accessCheck(device, 1);
+  return { camera, link, features: featuresOf(calls, device, link), isGigE, isController, release };
+}
+
+/** Serial number of a camera, or ''. */
+export const serialNumberOf = (calls: AravisCalls, { link, camera }: ControlledCamera): Promise<string> =>
+  link
+    .run('DeviceSerialNumber', () => calls.camera.serial.later(camera))
+    .then(
+      (text) => text ?? '',
+      () => '',
+    );
+
+/**
+ * Opens a camera and makes its lens ready.
+ *
+ * Throws   `camera-not-found`, `camera-in-use`, `device-library-missing`, `lens-fault`, `feature-missing`.
+ */
+export async function openSession(settings: SessionSettings): Promise<Session> {
+  const { calls, address, clock, map } = settings;
+  const controlled = await takeControl(calls, address);
+  const { camera, link, features, isGigE, isController, release } = controlled;
   try {
-    const isGigE = calls.camera.isGigE(camera) === 1;
-    const isController = () => !isGigE || calls.camera.isController(device) === 1;
-    if (!isController()) throw new FocuswrightError('camera-in-use', { camera: address });
-    calls.feature.rangeCheck(device, 1);
-    calls.feature.accessCheck(device, 1);
-    const features = featuresOf(calls, device, link);
     const packetBytes = isGigE ? await setPacketBytes(calls, camera, link, settings) : null;
     const text = (read: AravisCalls['camera']['vendor'], what: string) =>
       link.run(what, () => read.later(camera)).catch(() => null);
     const identity = {
       vendor: (await text(calls.camera.vendor, 'DeviceVendorName')) ?? 'unknown',
       model: (await text(calls.camera.model, 'DeviceModelName')) ?? 'unknown',
-      serialNumber: (await text(calls.camera.serial, 'DeviceSerialNumber')) ?? '',
+      serialNumber: await serialNumberOf(calls, controlled),
     };
     if (settings.serialNumber && identity.serialNumber !== settings.serialNumber) {
       const { serialNumber: camera } = settings;
