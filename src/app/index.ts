@@ -4,6 +4,7 @@ export * from './camera-list.js';
 export * from './check-machine.js';
 export * from './compare-sensor.js';
 export * from './distances-of-sweep.js';
+export type { FocusBench } from './focus-bench.js';
 export * from './kept-frames.js';
 export * from './live-camera.js';
 export * from './load-parts.js';

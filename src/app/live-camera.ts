@@ -1,5 +1,5 @@
 import { FocuswrightError } from '../base/index.js';
-import { type FocusCamera, type Frame, guardLens } from '../devices/index.js';
+import { type Bench, type FocusCamera, type Frame, guardLens, wrapCamera } from '../devices/index.js';
 import {
   cropImage,
   encodePng,
@@ -9,8 +9,10 @@ import {
   regionStatistics,
   shrinkImage,
 } from '../image/index.js';
+import { stationLensResponse } from '../procedures/index.js';
 import type { LiveCommand, LiveCommanded, LiveFrame, LiveFrameFacts, OpenedCamera } from '../protocol/index.js';
 import { powerLimitsOf, type Station } from '../station/index.js';
+import type { FocusBench } from './focus-bench.js';
 import { openBench } from './open-bench.js';
 
 /** A camera that somebody looks through, its lens guarded by the station's limits. */
@@ -22,6 +24,8 @@ export interface LiveCamera {
   look(wanted: { widthPx: number; region?: Region }): Promise<{ about: LiveFrame; png: Uint8Array }>;
   /** A new whole frame as TIFF with all its bits. */
   takeWhole(): Promise<{ facts: LiveFrameFacts; tiff: Uint8Array }>;
+  /** For searches on it: inside the same limits, with the station's response. */
+  readonly focusBench: FocusBench;
   close(): Promise<void>;
 }
 
@@ -31,14 +35,14 @@ const measureName = 'tenengrad';
 export async function openLiveCamera(address: string, station: Station): Promise<LiveCamera> {
   const bench = await openBench(address, { station });
   try {
-    return await liveCamera(address, bench.camera, station);
+    return await liveCamera(address, bench, station);
   } catch (error) {
     await bench.camera.close();
     throw error;
   }
 }
 
-async function liveCamera(address: string, bare: FocusCamera, station: Station): Promise<LiveCamera> {
+async function liveCamera(address: string, { camera: bare, stage }: Bench, station: Station): Promise<LiveCamera> {
   const { slewLimitDptPerS, currentMinMa, currentMaxMa } = station.controls;
   const { temperatureMaxDegC } = station.parts.tunableLens;
   const limits = { ...powerLimitsOf(station), slewLimitDptPerS, currentMinMa, currentMaxMa, temperatureMaxDegC };
@@ -48,8 +52,8 @@ async function liveCamera(address: string, bare: FocusCamera, station: Station):
   });
   // Two pages may look through one camera: frames are taken one after the other.
   let lastGrab: Promise<unknown> = Promise.resolve();
-  const grabInTurn = (): Promise<Frame> => {
-    const frame = lastGrab.then(() => camera.grab());
+  const grabInTurn: FocusCamera['grab'] = (options): Promise<Frame> => {
+    const frame = lastGrab.then(() => camera.grab(options));
     lastGrab = frame.catch(() => {});
     return frame;
   };
@@ -109,6 +113,14 @@ async function liveCamera(address: string, bare: FocusCamera, station: Station):
       const facts = { frameId, focalPowerDpt, exposureMs, simulated: camera.simulated, source };
       const description = `${camera.simulated ? 'SIMULATED; ' : ''}source ${source}; focalPowerDpt ${focalPowerDpt}; exposureMs ${exposureMs ?? 'unknown'}`;
       return { facts, tiff: encodeTiff(image, { description }) };
+    },
+    focusBench: {
+      device: camera,
+      camera: wrapCamera(camera, { grab: grabInTurn }),
+      stage,
+      response: stationLensResponse(station),
+      world: station,
+      seed: null,
     },
     close: () => camera.close(),
   };

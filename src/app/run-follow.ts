@@ -18,16 +18,24 @@ import { type RegionOrigin, regionsToFocus } from './focus-region.js';
 import { drawnDistances, partsByInputLine, partsByLine, partsOnStage } from './part-triggers.js';
 import { softwareVersion } from './version.js';
 
+/** Distances are drawn between these. */
+interface DistanceRange {
+  nearMm: number;
+  farMm: number;
+}
+
 /** What says that a part is there. */
 export type PartTrigger =
   /** The stage brings one after the other: to these distances in turn, or drawn between near and far. */
-  | { kind: 'stage'; distancesMm: readonly number[] | 'drawn'; isTold: boolean }
+  | { kind: 'stage'; distancesMm: readonly number[] | 'drawn' | DistanceRange; isTold: boolean }
   /** The next part is there as soon as the last is done. */
   | { kind: 'at-once' }
   /** A line of a stream, with the working distance where a gauge tells it. */
   | { kind: 'lines'; input: Readable }
   /** A frame that an input line of the camera triggers. */
-  | { kind: 'input-line'; line: string };
+  | { kind: 'input-line'; line: string }
+  /** Somebody says so. */
+  | { kind: 'asked'; nextPart: FollowPartsRequest['nextPart'] };
 
 /** What a run of parts needs. */
 export interface FollowRequest extends FocusBenchRequest {
@@ -66,10 +74,22 @@ export interface FollowBegun {
  *          `target-not-placeable`, `setting-refused`. The lens is then parked.
  */
 export async function runFollow(request: FollowRequest): Promise<PartsSummary> {
-  const { loaded, calibrationFile, signal, partCount } = request;
-  const calibration = calibrationFile === null ? null : await readCalibration(calibrationFile);
   const bench = await openFocusBench(request);
+  try {
+    return await followOn(bench, request);
+  } finally {
+    await bench.device.close();
+  }
+}
+
+/** The same on a camera that is open, and stays so. */
+export async function followOn(
+  bench: FocusBench,
+  request: Omit<FollowRequest, 'cameraAddress' | 'powerRangeDpt' | 'seed'>,
+): Promise<PartsSummary> {
+  const { loaded, calibrationFile, signal, partCount } = request;
   const { device, camera, response } = bench;
+  const calibration = calibrationFile === null ? null : await readCalibration(calibrationFile);
   const arrivals = arrivalsOf(bench, request);
   try {
     const { regions, origin } = await regionsToFocus({
@@ -107,16 +127,17 @@ export async function runFollow(request: FollowRequest): Promise<PartsSummary> {
     });
   } finally {
     arrivals.close();
-    await device.close();
   }
 }
 
 function arrivalsOf(
   { camera, stage, world, seed }: FocusBench,
-  { trigger, signal }: FollowRequest,
+  { trigger, signal }: Pick<FollowRequest, 'trigger' | 'signal'>,
 ): { nextPart: FollowPartsRequest['nextPart']; close(): void } {
   const close = () => {};
   switch (trigger.kind) {
+    case 'asked':
+      return { nextPart: trigger.nextPart, close };
     case 'at-once':
       return { nextPart: async () => ({ workingDistanceMm: null }), close };
     case 'lines':
@@ -125,19 +146,22 @@ function arrivalsOf(
       return { nextPart: partsByInputLine(camera, { line: trigger.line, signal }), close };
     case 'stage': {
       const { distancesMm, isTold } = trigger;
-      const listed = stage.distancesMm ?? [];
-      const inTurn = distancesMm === 'drawn' ? listed : distancesMm;
-      if (inTurn.length === 0 && world === null) {
+      const inTurn = isList(distancesMm) ? distancesMm : (stage.distancesMm ?? []);
+      const between = typeof distancesMm === 'object' && !isList(distancesMm) ? distancesMm : world?.task;
+      if (inTurn.length === 0 && !between) {
         throw new FocuswrightError('target-not-placeable', { camera: camera.id }, { remedy: 'Name the distances.' });
       }
       const distanceMmOf =
         inTurn.length > 0
           ? (number: number) => inTurn[(number - 1) % inTurn.length]!
-          : drawnDistances({ ...world!.task, seed: seed ?? 0 });
+          : drawnDistances({ ...between!, seed: seed ?? 0 });
       return { nextPart: partsOnStage(stage, { distanceMmOf, isTold, signal }), close };
     }
   }
 }
+
+const isList = (distances: readonly number[] | 'drawn' | DistanceRange): distances is readonly number[] =>
+  Array.isArray(distances);
 
 /** Standard deviations in the half-width of a 95 % interval. */
 const sigmasOf95 = 1.96;

@@ -174,7 +174,7 @@ export const errorCatalogue = {
     remedy: 'Give --picture a file that ends in .png or .svg, in a folder that exists and may be written.',
   },
   'run-in-progress': {
-    what: 'Another rehearsal is running.',
+    what: 'Another run is under way.',
     remedy: 'Wait for it to end, or cancel it.',
   },
   'port-in-use': {

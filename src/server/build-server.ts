@@ -8,8 +8,10 @@ import { loadParts, packageFile, softwareVersion } from '../app/index.js';
 import type { StationText } from '../protocol/index.js';
 import type { PartsLibrary } from '../station/index.js';
 import { addCameraRoutes } from './camera-routes.js';
+import { addFocusRoutes } from './focus-routes.js';
 import { addFrameRoutes } from './frame-routes.js';
 import { addGuards } from './guards.js';
+import { liveHolder } from './live-holder.js';
 import { addErrorAnswers, addRoutes } from './routes.js';
 import { openRunBook } from './runs.js';
 
@@ -39,7 +41,9 @@ export async function buildServer({ opened, runsFolder, parts }: ServerSettings)
   await server.register(fastifyStatic, { root: resolve(runsFolder), prefix: '/handovers/', decorateReply: false });
   const runs = openRunBook(runsFolder);
   server.addHook('preClose', () => runs.close());
-  await server.register(async (scope) => addCameraRoutes(scope));
+  const live = liveHolder();
+  await server.register(async (scope) => addFocusRoutes(scope, live));
+  await server.register(async (scope) => addCameraRoutes(scope, live));
   await server.register(async (scope) => addFrameRoutes(scope, { runsFolder }));
   await server.register(async (scope) => addRoutes(scope, { runs, opened, parts: parts ?? (await loadParts()) }));
   server.get('/api/openapi.json', { schema: { hide: true } }, async () => server.swagger());

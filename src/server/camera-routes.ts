@@ -1,7 +1,7 @@
 import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
-import { type LiveCamera, listCameras, openLiveCamera, parseStationText } from '../app/index.js';
+import { listCameras, parseStationText } from '../app/index.js';
 import { FocuswrightError } from '../base/index.js';
 import {
   apiError,
@@ -13,6 +13,7 @@ import {
   openCameraRequest,
   openedCamera,
 } from '../protocol/index.js';
+import type { LiveHolder } from './live-holder.js';
 
 /** No faster than an eye can follow; a simulated camera would else take all of the processor. */
 const betweenPicturesMs = 60;
@@ -32,16 +33,10 @@ const wish = z.strictObject({
 });
 
 /** The camera that the page looks through: one at a time, parked and closed with the server. */
-export function addCameraRoutes(server: FastifyInstance): void {
+export function addCameraRoutes(server: FastifyInstance, holder: LiveHolder): void {
   const api = server.withTypeProvider<ZodTypeProvider>();
-  let live: LiveCamera | null = null;
   const none = { code: 'camera-closed', message: 'No camera is open.', remedy: 'Choose one and connect.' };
-  const close = async () => {
-    const closing = live;
-    live = null;
-    await closing?.close();
-  };
-  server.addHook('preClose', close);
+  server.addHook('preClose', holder.close);
 
   api.get('/api/cameras', { schema: { response: { 200: camerasAnswer } } }, async () => {
     const simulated = { address: 'simulated', title: 'The simulated station in this page' };
@@ -58,32 +53,40 @@ export function addCameraRoutes(server: FastifyInstance): void {
     }
   });
 
-  api.get('/api/camera', { schema: { response: { 200: openedCamera.nullable() } } }, async () => live?.opened ?? null);
+  api.get(
+    '/api/camera',
+    { schema: { response: { 200: openedCamera.nullable() } } },
+    async () => holder.camera()?.opened ?? null,
+  );
 
   api.post(
     '/api/camera',
     { schema: { body: openCameraRequest, response: { 201: openedCamera } } },
     async ({ body }, reply) => {
       const { station } = parseStationText(body.yaml, 'the station in the page');
-      await close();
-      live = await openLiveCamera(body.address, station);
+      const live = await holder.open(body.address, station);
       return reply.code(201).send(live.opened);
     },
   );
 
   api.delete('/api/camera', { schema: { response: { 200: z.null() } } }, async () => {
-    await close();
+    holder.requireFree();
+    await holder.close();
     return null;
   });
 
   api.post(
     '/api/camera/command',
     { schema: { body: liveCommand, response: { 200: liveCommanded, 409: apiError } } },
-    async ({ body }, reply) => (live ? live.command(body) : reply.code(409).send(none)),
+    async ({ body }, reply) => {
+      holder.requireFree();
+      return holder.camera()?.command(body) ?? reply.code(409).send(none);
+    },
   );
 
   // A whole frame with all its bits, to be measured in the page.
   api.get('/api/camera/frame', { schema: { hide: true } }, async (_request, reply) => {
+    const live = holder.camera();
     if (!live) return reply.code(409).send(none);
     const { facts, tiff } = await live.takeWhole();
     return reply
@@ -102,6 +105,7 @@ export function addCameraRoutes(server: FastifyInstance): void {
       isLooking = true;
       try {
         await new Promise((resolve) => setTimeout(resolve, betweenPicturesMs));
+        const live = holder.camera();
         if (!live) return socket.close(4404, 'no camera is open');
         const { about, png } = await live.look(wanted.data);
         socket.send(JSON.stringify(about));

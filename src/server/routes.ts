@@ -1,14 +1,10 @@
 import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
-import { demoStationNames, loadStation, parseStationText, watchAutofocus, watchScene } from '../app/index.js';
+import { demoStationNames, loadStation } from '../app/index.js';
 import { FocuswrightError } from '../base/index.js';
 import {
   apiError,
-  focusPicture,
-  focusSceneRequest,
-  focusSearchAnswer,
-  focusSearchRequest,
   partsAnswer,
   rehearsalRequest,
   runSummary,
@@ -50,34 +46,6 @@ export function addRoutes(
   );
 
   api.get('/api/parts', { schema: { response: { 200: partsAnswer } } }, async () => ({ ...parts }));
-
-  const sceneOf = (body: { yaml: string; seed: number; workingDistanceMm: number }) => ({
-    station: parseStationText(body.yaml, 'the station in the page').station,
-    seed: body.seed,
-    workingDistanceMm: body.workingDistanceMm,
-  });
-
-  api.post(
-    '/api/focus-scene',
-    { schema: { body: focusSceneRequest, response: { 200: focusPicture } } },
-    async ({ body }) => watchScene(sceneOf(body)),
-  );
-
-  api.post(
-    '/api/focus-search',
-    { schema: { body: focusSearchRequest, response: { 200: focusSearchAnswer } } },
-    async ({ body }) => {
-      const { result, frames, ...powers } = await watchAutofocus(sceneOf(body), body);
-      const copied = frames.map(({ picture, posterior }) => ({
-        picture,
-        posterior: posterior && {
-          focalPowersDpt: [...posterior.focalPowersDpt],
-          densitiesPerDpt: [...posterior.densitiesPerDpt],
-        },
-      }));
-      return { ...powers, result: { ...result }, frames: copied };
-    },
-  );
 
   api.get('/api/rehearsals', { schema: { response: { 200: z.array(runSummary) } } }, async () => runs.list());
 

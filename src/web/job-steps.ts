@@ -54,7 +54,7 @@ export function jobSteps({ plan, problems, rehearsal, changedSince }: JobState):
             word: `${found} of ${record.autofocus.length} found${since}`,
             shape: found === record.autofocus.length ? 'meets' : 'fails',
           }
-        : waiting,
+        : { word: 'ready to search', shape: 'open' },
     ),
     step(
       'calibration',

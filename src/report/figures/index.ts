@@ -18,6 +18,7 @@ export { type FramePictureInput, framePictureFigure } from './frame-picture.js';
 export { type HeightMapInput, heightMapFigure } from './height-map.js';
 export { type MarkedPictureInput, markedPictureFigure } from './marked-picture.js';
 export { type MtfCurvesInput, mtfCurvesFigure } from './mtf-curves.js';
+export { type PartsInput, partsFigure } from './parts.js';
 export { type PowerDistanceInput, powerDistanceFigure } from './power-distance.js';
 export { type RayDrawingInput, rayDrawingFigure } from './ray-drawing.js';
 export { type StarInput, starFigure } from './star.js';

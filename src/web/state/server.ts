@@ -2,9 +2,9 @@ import {
   type ApiError,
   type CamerasAnswer,
   type FocusPicture,
+  type FocusRunBegun,
+  type FocusRunRequest,
   type FocusSceneRequest,
-  type FocusSearchAnswer,
-  type FocusSearchRequest,
   frameFactsHeader,
   type KeptFoldersAnswer,
   type KeptFrame,
@@ -67,7 +67,9 @@ const post = <T>(path: string, body: unknown) =>
 /** What the page asks of the server. */
 export const server = {
   focusScene: (request: FocusSceneRequest) => post<FocusPicture>('/api/focus-scene', request),
-  focusSearch: (request: FocusSearchRequest) => post<FocusSearchAnswer>('/api/focus-search', request),
+  startFocus: (request: FocusRunRequest) => post<FocusRunBegun>('/api/focus-runs', request),
+  cancelFocus: (runId: string) => ask<null>(`/api/focus-runs/${runId}`, { method: 'DELETE' }),
+  partIsThere: (runId: string) => ask<null>(`/api/focus-runs/${runId}/part`, { method: 'POST' }),
   opened: () => ask<StationText>('/api/opened'),
   stations: () => ask<StationSummary[]>('/api/stations'),
   station: (name: string) => ask<StationText>(`/api/stations/${encodeURIComponent(name)}`),
