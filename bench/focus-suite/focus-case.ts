@@ -45,6 +45,8 @@ export interface FocusCase {
   /** Mean grey value above black in levels of 8 bit. */
   meanLevels: number;
   bestPowerDpt: number;
+  /** Hidden W040. */
+  sphericalWaves: number;
   /** Power change at which the MTF at 0.25 cycles a pixel has fallen to 80 %. */
   halfWidthDpt: number;
   boundDpt(framePowersDpt: readonly (readonly number[])[]): number;
@@ -123,6 +125,7 @@ export function focusCase(index: number, kind: CaseKind): FocusCase {
     responseMs,
     meanLevels: lit.meanLevels,
     bestPowerDpt,
+    sphericalWaves: optics.sphericalWaves,
     halfWidthDpt,
     boundDpt: (framePowersDpt) => focusBoundDpt({ optics, spectrum: chosen.spectrum, ...lit, framePowersDpt }),
     open() {

@@ -1,4 +1,5 @@
 export * from './aberrated-otf.js';
+export { type AberratedOtfGrid, aberratedOtfGrid, type GridPlaces } from './aberrated-otf-grid.js';
 export * from './axial-colour.js';
 export * from './bracketed-root.js';
 export * from './breathing.js';

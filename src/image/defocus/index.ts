@@ -1,4 +1,4 @@
-export { type RingBlurTable, ringBlurTable, wavesOfBlurRadius } from './ring-blur-table.js';
+export { type RingBlur, type RingBlurTable, ringBlurTable, wavesOfBlurRadius } from './ring-blur-table.js';
 export {
   leastSpectrumSidePx,
   type RingSpectrometer,
@@ -6,5 +6,5 @@ export {
   ringSpectrometer,
   spectrumRegion,
 } from './ring-spectrum.js';
-export { type SceneLikelihood, type SeenSpectrum, sceneLikelihood } from './scene-likelihood.js';
+export { type ExpectedBlur, type SceneLikelihood, type SeenSpectrum, sceneLikelihood } from './scene-likelihood.js';
 export type { SpectrumRings } from './spectrum-rings.js';

@@ -18,11 +18,29 @@ export interface SceneFit {
   logVariances: Float64Array;
 }
 
+/** What a hypothesis says of one frame. */
+export interface ExpectedBlur {
+  /** What it leaves of the scene's power in each ring. */
+  shares: Float64Array;
+  /** Variance of that among the frequencies of a ring, relative to its square. */
+  spreads: Float64Array;
+  /** Blur radius over the region's side: how much of the region's light comes from beyond its border. */
+  leakRatio: number;
+}
+
 /** Evaluates hypotheses on rings of one region size; holds work space. */
 export interface SceneLikelihood {
-  /** `shares[k]`: what the hypothesis leaves of the scene's power in frame k; `modelError`: relative error of those. */
-  fit(frames: readonly SeenSpectrum[], shares: readonly Float64Array[], modelError: number): SceneFit;
+  /** `modelError`: relative error of the shares, beyond what their spread and the leak make. */
+  fit(frames: readonly SeenSpectrum[], blurs: readonly ExpectedBlur[], modelError: number): SceneFit;
 }
+
+/** Relative error of shares that are nearly nothing, more than that of the others: what no model of the pupil tells. */
+const sidelobeError = 0.15;
+/** Coefficients of a scene scatter about their ring's mean by all of it. */
+const scatterOfCoefficients = 2;
+/** Variance of a coefficient for each part of the region's side that light leaks across, and while there is none. */
+const leakWeight = 3;
+const leastLeak = 0.03;
 
 /** Scatter of a scene's rings about a straight power law, in natural logarithms of power. */
 const scatter = 0.9;
@@ -61,13 +79,28 @@ export function sceneLikelihood(rings: SpectrumRings): SceneLikelihood {
   const logPowers = new Float64Array(count);
   const logVariances = new Float64Array(count);
   const informations = new Float64Array(count);
+  const ownCounts = rings.coefficientCounts;
   const variance = scatter * scatter;
+  /** Variance of each frame's relative power in each ring, but for the noise. */
+  let errors = new Float64Array(0);
   const line = powerLaw(variance);
 
   return {
-    fit(frames, shares, modelError) {
-      const error2 = modelError * modelError;
+    fit(frames, blurs, modelError) {
       const frameCount = frames.length;
+      if (errors.length < frameCount * count) errors = new Float64Array(frameCount * count);
+      for (let k = 0; k < frameCount; k++) {
+        const { shares, spreads, leakRatio } = blurs[k]!;
+        const { coefficientCounts } = frames[k]!;
+        const leak = Math.min(scatterOfCoefficients, leastLeak + leakWeight * leakRatio);
+        for (let ring = 0; ring < count; ring++) {
+          const own = modelError + sidelobeError * (1 - Math.sqrt(shares[ring]!));
+          errors[k * count + ring] =
+            own * own + (scatterOfCoefficients * spreads[ring]! + leak) / coefficientCounts[ring]!;
+        }
+      }
+      const trust = (k: number, ring: number, part: number): number =>
+        1 / ((1 - part * part) / ownCounts[ring]! + part * part * errors[k * count + ring]!);
       line.clear();
       let unseenLevel = Math.log(1e12);
       for (let ring = 0; ring < count; ring++) {
@@ -76,7 +109,7 @@ export function sceneLikelihood(rings: SpectrumRings): SceneLikelihood {
         let n = 0;
         for (let k = 0; k < frameCount; k++) {
           const frame = frames[k]!;
-          const share = shares[k]![ring]!;
+          const share = blurs[k]!.shares[ring]!;
           const weight = share / (frame.noiseDn2 * frame.noiseDn2);
           weighted += weight * (frame.powersDn2[ring]! - frame.noiseDn2);
           square += weight * share;
@@ -87,10 +120,9 @@ export function sceneLikelihood(rings: SpectrumRings): SceneLikelihood {
         const power = Math.max(weighted / square, hidden, leastPowerDn2);
         let information = 0;
         for (let k = 0; k < frameCount; k++) {
-          const signal = power * shares[k]![ring]!;
+          const signal = power * blurs[k]!.shares[ring]!;
           const part = signal / (signal + frames[k]!.noiseDn2);
-          const own = frames[k]!.coefficientCounts[ring]!;
-          information += (own * part * part) / (1 + own * error2 * part * part);
+          information += part * part * trust(k, ring, part);
         }
         logPowers[ring] = Math.log(power);
         informations[ring] = information;
@@ -116,11 +148,10 @@ export function sceneLikelihood(rings: SpectrumRings): SceneLikelihood {
             information = 0;
             for (let k = 0; k < frameCount; k++) {
               const frame = frames[k]!;
-              const signal = power * shares[k]![ring]!;
+              const signal = power * blurs[k]!.shares[ring]!;
               const expected = signal + frame.noiseDn2;
               const part = signal / expected;
-              const n = frame.coefficientCounts[ring]!;
-              const trusted = (n * part) / (1 + n * error2 * part * part);
+              const trusted = part * trust(k, ring, part);
               score += trusted * (frame.powersDn2[ring]! / expected - 1);
               information += trusted * part;
             }
@@ -142,12 +173,12 @@ export function sceneLikelihood(rings: SpectrumRings): SceneLikelihood {
         const power = Math.exp(logPowers[ring]!);
         for (let k = 0; k < frameCount; k++) {
           const frame = frames[k]!;
-          const n = frame.coefficientCounts[ring]!;
-          const signal = power * shares[k]![ring]!;
+          const signal = power * blurs[k]!.shares[ring]!;
           const expected = signal + frame.noiseDn2;
           const part = signal / expected;
           const ratio = Math.max(leastPowerDn2, frame.powersDn2[ring]!) / expected;
-          total -= (n / (1 + n * error2 * part * part)) * (ratio - 1 - Math.log(ratio));
+          const trusted = trust(k, ring, part);
+          total += 0.5 * Math.log(trusted / ownCounts[ring]!) - trusted * (ratio - 1 - Math.log(ratio));
         }
         const off = logPowers[ring]! - (line.level - line.exponent * logFrequencies[ring]!);
         const told = 1 + variance * informations[ring]!;

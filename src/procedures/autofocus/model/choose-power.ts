@@ -1,10 +1,12 @@
 import type { RingBlurTable, SceneLikelihood, SpectrumRings } from '../../../image/index.js';
-import type { BelievedFrame, FocusBelief } from './focus-belief.js';
+import { type BelievedFrame, expectedBlur, type FocusBelief } from './focus-belief.js';
+import { blurRadiusPx, type FocusOptics } from './focus-optics.js';
 
 /** A possible focus that stands for the hypotheses about it, and the scene it needs. */
 interface Rival {
   dpt: number;
   scale: number;
+  spherical: number;
   probability: number;
   powersDn2: Float64Array;
   /** Variance of their logarithms: what no frame has shown yet is hardly known. */
@@ -40,6 +42,7 @@ export function choosePower({
   rings,
   table,
   likelihood,
+  optics,
   halfWidthPx,
   limits,
   fromDpt,
@@ -50,13 +53,14 @@ export function choosePower({
   rings: SpectrumRings;
   table: RingBlurTable;
   likelihood: SceneLikelihood;
+  optics: FocusOptics;
   halfWidthPx: number;
   limits: { powerMinDpt: number; powerMaxDpt: number; powersDpt: readonly number[] | null };
   fromDpt: number;
   moveMs: (move: { fromDpt: number | null; toDpt: number }) => number;
 }): number {
   const rivals = rivalsOf({ belief, halfWidthPx });
-  for (const rival of rivals) Object.assign(rival, sceneOf({ rival, frames, table, likelihood }));
+  for (const rival of rivals) Object.assign(rival, sceneOf({ rival, frames, table, likelihood, optics, rings }));
   const noiseDn2 = frames[0]!.noiseDn2;
   const isNew = (powerDpt: number) =>
     frames.every(({ focalPowersDpt }) =>
@@ -70,7 +74,7 @@ export function choosePower({
   let best = trials[0]!;
   let least = Number.POSITIVE_INFINITY;
   for (const powerDpt of trials) {
-    const logs = rivals.map((rival) => predicted({ rival, powerDpt, table, noiseDn2 }));
+    const logs = rivals.map((rival) => predicted({ rival, powerDpt, table, noiseDn2, optics }));
     let cost = (moveShare * moveMs({ fromDpt, toDpt: powerDpt })) / longestMs;
     rivals.forEach((own, h) => {
       let alike = 0;
@@ -92,13 +96,14 @@ export function choosePower({
 
 function rivalsOf({ belief, halfWidthPx }: { belief: FocusBelief; halfWidthPx: number }): Rival[] {
   const rivals: Rival[] = [];
-  for (const { bestFocusDpt, blurRadiusPerDptPx, probability } of belief) {
+  for (const { bestFocusDpt, blurRadiusPerDptPx, sphericalWaves, probability } of belief) {
     const same = rivals.find(({ dpt, scale }) => Math.abs(dpt - bestFocusDpt) * scale < sameWithin * halfWidthPx);
     if (same) same.probability += probability;
     else if (rivals.length < mostRivals)
       rivals.push({
         dpt: bestFocusDpt,
         scale: blurRadiusPerDptPx,
+        spherical: sphericalWaves,
         probability,
         powersDn2: new Float64Array(0),
         logVariances: new Float64Array(0),
@@ -114,21 +119,36 @@ function sceneOf({
   frames,
   table,
   likelihood,
+  optics,
+  rings,
 }: {
   rival: Rival;
   frames: readonly BelievedFrame[];
   table: RingBlurTable;
   likelihood: SceneLikelihood;
+  optics: FocusOptics;
+  rings: SpectrumRings;
 }): Pick<Rival, 'powersDn2' | 'logVariances'> {
-  const shares = frames.map(({ focalPowersDpt, powersDn2 }) => {
-    const share = new Float64Array(powersDn2.length);
-    const middle = focalPowersDpt[focalPowersDpt.length >> 1]!;
-    table.read({ blurRadiusPx: rival.scale * (middle - rival.dpt), blurRadiusStdPx: blurErrorPx }, share);
-    return share;
+  const blurs = frames.map(({ focalPowersDpt, powersDn2 }) => {
+    const blur = expectedBlur(powersDn2.length);
+    const asked = blurOf({ rival, powerDpt: focalPowersDpt[focalPowersDpt.length >> 1]!, optics });
+    table.read(asked, blur.shares, blur.spreads);
+    blur.leakRatio = Math.abs(asked.blurRadiusPx) / Math.min(rings.widthPx, rings.heightPx);
+    return blur;
   });
-  const { logPowers, logVariances } = likelihood.fit(frames, shares, modelError);
+  const { logPowers, logVariances } = likelihood.fit(frames, blurs, modelError);
   return { powersDn2: logPowers.map(Math.exp), logVariances: logVariances.slice() };
 }
+
+const blurOf = ({ rival, powerDpt, optics }: { rival: Rival; powerDpt: number; optics: FocusOptics }) => ({
+  blurRadiusPx: blurRadiusPx(optics, {
+    blurRadiusPerDptPx: rival.scale,
+    focalPowerDpt: powerDpt,
+    bestFocusDpt: rival.dpt,
+  }),
+  blurRadiusStdPx: blurErrorPx,
+  sphericalWaves: rival.spherical,
+});
 
 /** Logarithm of the power that a rival predicts in each ring of a frame. */
 function predicted({
@@ -136,14 +156,16 @@ function predicted({
   powerDpt,
   table,
   noiseDn2,
+  optics,
 }: {
   rival: Rival;
   powerDpt: number;
   table: RingBlurTable;
   noiseDn2: number;
+  optics: FocusOptics;
 }): Float64Array {
   const logs = new Float64Array(rival.powersDn2.length);
-  table.read({ blurRadiusPx: rival.scale * (powerDpt - rival.dpt), blurRadiusStdPx: blurErrorPx }, logs);
+  table.read(blurOf({ rival, powerDpt, optics }), logs);
   for (let ring = 0; ring < logs.length; ring++) logs[ring] = Math.log(noiseDn2 + rival.powersDn2[ring]! * logs[ring]!);
   return logs;
 }

@@ -1,15 +1,16 @@
-import type { RingBlurTable, SceneLikelihood, SeenSpectrum } from '../../../image/index.js';
-import type { FocusOptics } from './focus-optics.js';
+import type { ExpectedBlur, RingBlurTable, SceneLikelihood, SeenSpectrum } from '../../../image/index.js';
+import { blurRadiusPx, type FocusOptics } from './focus-optics.js';
 
 /** A frame in the belief: its power as light met it, as far as known, and its spectrum. */
 export interface BelievedFrame extends SeenSpectrum {
   focalPowersDpt: readonly number[];
 }
 
-/** One cell of the hypotheses: best focus and blur scale about these. */
+/** One cell of the hypotheses: best focus, blur scale and spherical aberration about these. */
 export interface FocusHypothesis {
   bestFocusDpt: number;
   blurRadiusPerDptPx: number;
+  sphericalWaves: number;
   probability: number;
   /** Width of the cell in best focus. */
   cellDpt: number;
@@ -22,15 +23,17 @@ export type FocusBelief = readonly FocusHypothesis[];
 interface Cell {
   dpt: number;
   logScale: number;
+  spherical: number;
   widthDpt: number;
   widthLog: number;
+  widthSpherical: number;
   logLikelihood: number;
   logPosterior: number;
 }
 
-/** Blur that aberrations, colour and hysteresis add or take, 1σ; and the relative error of the model's power. */
-const blurErrorPx = 0.15;
-const modelError = 0.08;
+/** Blur that colour, astigmatism and an unsteady lens add or take, 1σ; and the relative error of the model's power. */
+const blurErrorPx = 0.12;
+const modelError = 0.04;
 /** A cell this wide in blur is asked with this much more error of the model. */
 const modelErrorPerPx = 0.15;
 const mostModelError = 0.5;
@@ -39,15 +42,19 @@ const coarsePx = 3;
 const finestPx = 0.09;
 const coarseLog = 0.25;
 const scaleSigmas = 2.6;
-const rounds = 7;
+const rounds = 14;
 /** Cells below the best by more than this are given up, sooner while cells are large. */
-const keepWithin = [80, 60, 40, 30, 20, 14, 14];
+const keepWithin = [80, 70, 60, 50, 40, 35, 30, 25, 20, 17, 14];
 const mostSplit = 40;
 /** Where this many cells share the probability, finer ones would say no more. */
-const spreadOver = 40;
+const spreadOver = 60;
 /** Best focus is looked for this far outside the limits, so that one out of range is told apart. */
 const outsideShare = 0.25;
 const outsidePx = 50;
+/** Spherical aberration is looked for this far off none. */
+const sphericalReachWaves = 0.4;
+/** Where the rays of most of the pupil meet moves by this part of W040. */
+const focusShiftShare = 1 / 3;
 
 /** Fall of belief for each time that a blur exceeds the table. */
 const beyondTable = 20;
@@ -55,13 +62,13 @@ const beyondTable = 20;
 const uniformStd = 1 / Math.sqrt(12);
 
 /**
- * Probability of best focus and blur scale, given the frames.
+ * Probability of best focus, blur scale and spherical aberration, given the frames.
  *
- * Model    sceneLikelihood over a grid of best focus (even prior, a quarter of the range beyond either limit) and blur scale
- *          (log-normal prior), from coarse to fine: large cells are asked with the blur uncertain by their size, the best are
- *          split. A frame of a moving lens sees the mean of the shares along its powers
+ * Model    sceneLikelihood over a grid of best focus (even prior, a quarter of the range beyond either limit), blur scale
+ *          (log-normal prior) and W040 (normal prior), from coarse to fine: large cells are asked with the blur uncertain by
+ *          their size, the best are split along their longest side. A frame of a moving lens sees the mean of the shares along
+ *          its powers
  * Returns  cells with their probabilities, which sum to 1; the most probable first.
- * Cost     some milliseconds for a known scale, some tens for an unknown one.
  */
 export function believe({
   frames,
@@ -69,44 +76,66 @@ export function believe({
   limits,
   likelihood,
   table,
+  sidePx,
 }: {
   frames: readonly BelievedFrame[];
   optics: FocusOptics;
   limits: { powerMinDpt: number; powerMaxDpt: number };
   likelihood: SceneLikelihood;
   table: RingBlurTable;
+  /** Shorter side of the region. */
+  sidePx: number;
 }): FocusBelief {
-  const shares = frames.map(({ powersDn2 }) => new Float64Array(powersDn2.length));
-  const part = new Float64Array(frames[0]!.powersDn2.length);
+  const rings = frames[0]!.powersDn2.length;
+  const blurs = frames.map((): ExpectedBlur => expectedBlur(rings));
+  const part = expectedBlur(rings);
   const logMiddle = Math.log(optics.blurRadiusPerDptPx);
   const logStd = optics.blurRadiusLogStd;
+  const shiftPx = (4 * focusShiftShare) / optics.cutoffPerPx;
 
   function ask(cell: Cell): void {
     const scale = Math.exp(cell.logScale);
-    const cellPx = scale * cell.widthDpt * uniformStd;
+    const cellPx = Math.hypot(scale * cell.widthDpt, shiftPx * cell.widthSpherical) * uniformStd;
     let farthestPx = 0;
     let error = modelError;
     frames.forEach(({ focalPowersDpt }, k) => {
-      const into = shares[k]!;
-      if (focalPowersDpt.length > 1) into.fill(0);
-      for (const powerDpt of focalPowersDpt) {
-        const blurRadiusPx = Math.abs(scale * (powerDpt - cell.dpt));
-        const blurRadiusStdPx = Math.hypot(blurErrorPx, cellPx, blurRadiusPx * cell.widthLog * uniformStd);
-        farthestPx = Math.max(farthestPx, blurRadiusPx);
-        error = Math.max(error, modelError + modelErrorPerPx * (blurRadiusStdPx - blurErrorPx));
-        if (focalPowersDpt.length === 1) table.read({ blurRadiusPx, blurRadiusStdPx }, into);
+      const blur = blurs[k]!;
+      blur.leakRatio = 0;
+      if (focalPowersDpt.length > 1) {
+        blur.shares.fill(0);
+        blur.spreads.fill(0);
+      }
+      for (const focalPowerDpt of focalPowersDpt) {
+        const radiusPx = blurRadiusPx(optics, { blurRadiusPerDptPx: scale, focalPowerDpt, bestFocusDpt: cell.dpt });
+        const blurRadiusStdPx = Math.hypot(
+          blurErrorPx,
+          optics.blurErrorRatio * radiusPx,
+          cellPx,
+          radiusPx * cell.widthLog * uniformStd,
+        );
+        const ownPx = Math.hypot(blurErrorPx, optics.blurErrorRatio * radiusPx);
+        farthestPx = Math.max(farthestPx, Math.abs(radiusPx));
+        error = Math.max(error, modelError + modelErrorPerPx * (blurRadiusStdPx - ownPx));
+        const asked = { blurRadiusPx: radiusPx, blurRadiusStdPx, sphericalWaves: cell.spherical };
+        blur.leakRatio += Math.abs(radiusPx) / sidePx / focalPowersDpt.length;
+        if (focalPowersDpt.length === 1) table.read(asked, blur.shares, blur.spreads);
         else {
-          table.read({ blurRadiusPx, blurRadiusStdPx }, part);
-          for (let ring = 0; ring < part.length; ring++) into[ring]! += part[ring]! / focalPowersDpt.length;
+          table.read(asked, part.shares, part.spreads);
+          for (let ring = 0; ring < rings; ring++) {
+            blur.shares[ring]! += part.shares[ring]! / focalPowersDpt.length;
+            blur.spreads[ring]! += part.spreads[ring]! / focalPowersDpt.length;
+          }
         }
       }
     });
-    const fit = likelihood.fit(frames, shares, Math.min(mostModelError, error));
+    const fit = likelihood.fit(frames, blurs, Math.min(mostModelError, error));
     const sigmas = logStd > 0 ? (cell.logScale - logMiddle) / logStd : 0;
+    const sphericalSigmas = optics.sphericalStdWaves > 0 ? cell.spherical / optics.sphericalStdWaves : 0;
     cell.logLikelihood = fit.logLikelihood;
     // A blur beyond the table looks like the table's last: little reason to believe in it.
     const beyond = Math.max(0, farthestPx / table.maxBlurRadiusPx - 1);
-    cell.logPosterior = fit.logLikelihood - (sigmas * sigmas) / 2 - beyondTable * beyond;
+    cell.logPosterior =
+      fit.logLikelihood - (sigmas * sigmas + sphericalSigmas * sphericalSigmas) / 2 - beyondTable * beyond;
   }
 
   let cells = coarseCells({ optics, limits });
@@ -116,21 +145,25 @@ export function believe({
   for (let round = 0; round < rounds; round++) {
     cells.sort((a, b) => b.logPosterior - a.logPosterior);
     const best = cells[0]!.logPosterior;
-    if (round > 1 && spread(cells) > spreadOver) break;
-    const least = best - keepWithin[round]!;
-    const kept = cells.filter(({ logPosterior }, i) => logPosterior > least && i < 4 * mostSplit);
+    if (round > 2 && spread(cells) > spreadOver) break;
+    const least = best - keepWithin[Math.min(round, keepWithin.length - 1)]!;
+    const kept = cells.filter(({ logPosterior }, i) => logPosterior >= least && i < 4 * mostSplit);
     let split = 0;
     const next: Cell[] = [];
     for (const cell of kept) {
       const scale = Math.exp(cell.logScale);
-      const across = scale * cell.widthDpt > finestPx;
-      const along = cell.widthLog * scale * farthestDpt(cell.dpt) > 3 * finestPx;
-      if ((!across && !along) || split >= mostSplit) {
+      const lengths = [
+        scale * cell.widthDpt,
+        (cell.widthLog * scale * farthestDpt(cell.dpt)) / 3,
+        shiftPx * cell.widthSpherical,
+      ];
+      const longest = Math.max(...lengths);
+      if (longest <= finestPx || split >= mostSplit) {
         next.push(cell);
         continue;
       }
       split++;
-      for (const child of halves(cell, across, along)) {
+      for (const child of halves(cell, lengths.indexOf(longest))) {
         ask(child);
         next.push(child);
       }
@@ -141,13 +174,23 @@ export function believe({
   return normalised(cells);
 }
 
+/** Room for what a hypothesis says of a frame. */
+export const expectedBlur = (rings: number): ExpectedBlur => ({
+  shares: new Float64Array(rings),
+  spreads: new Float64Array(rings),
+  leakRatio: 0,
+});
+
+const volume = ({ widthDpt, widthLog, widthSpherical }: Cell): number =>
+  widthDpt * (widthLog > 0 ? widthLog : 1) * (widthSpherical > 0 ? widthSpherical : 1);
+
 /** How many cells share the probability: 1/Σp². */
 function spread(cells: readonly Cell[]): number {
   const best = cells[0]!.logPosterior;
   let sum = 0;
   let squares = 0;
-  for (const { logPosterior, widthDpt } of cells) {
-    const mass = Math.exp(logPosterior - best) * widthDpt;
+  for (const cell of cells) {
+    const mass = Math.exp(cell.logPosterior - best) * volume(cell);
     sum += mass;
     squares += mass * mass;
   }
@@ -161,12 +204,12 @@ function coarseCells({
   optics: FocusOptics;
   limits: { powerMinDpt: number; powerMaxDpt: number };
 }): Cell[] {
-  const { blurRadiusPerDptPx, blurRadiusLogStd } = optics;
+  const { blurRadiusPerDptPx, blurRadiusLogStd, sphericalStdWaves } = optics;
   const { powerMinDpt, powerMaxDpt } = limits;
   const range = powerMaxDpt - powerMinDpt;
   const beyondDpt = Math.min(outsideShare * range, outsidePx / blurRadiusPerDptPx);
   const reach = scaleSigmas * blurRadiusLogStd;
-  const scales = reach > 0 ? Math.max(3, Math.ceil((2 * reach) / coarseLog)) : 1;
+  const scales = Math.max(1, Math.ceil((2 * reach) / coarseLog));
   const widthLog = (2 * reach) / scales;
   const cells: Cell[] = [];
   for (let j = 0; j < scales; j++) {
@@ -174,41 +217,41 @@ function coarseCells({
     const span = range + 2 * beyondDpt;
     const count = Math.max(12, Math.ceil((span * Math.exp(logScale)) / coarsePx));
     for (let i = 0; i < count; i++) {
-      const dpt = powerMinDpt - beyondDpt + ((i + 0.5) * span) / count;
-      cells.push({ dpt, logScale, widthDpt: span / count, widthLog, logLikelihood: 0, logPosterior: 0 });
+      cells.push({
+        dpt: powerMinDpt - beyondDpt + ((i + 0.5) * span) / count,
+        logScale,
+        spherical: 0,
+        widthDpt: span / count,
+        widthLog,
+        widthSpherical: sphericalStdWaves > 0 ? 2 * sphericalReachWaves : 0,
+        logLikelihood: 0,
+        logPosterior: 0,
+      });
     }
   }
   return cells;
 }
 
-function halves(cell: Cell, across: boolean, along: boolean): Cell[] {
-  const sides = [-0.25, 0.25];
-  const children: Cell[] = [];
-  for (const x of across ? sides : [0]) {
-    for (const y of along ? sides : [0]) {
-      children.push({
-        ...cell,
-        dpt: cell.dpt + x * cell.widthDpt,
-        widthDpt: across ? cell.widthDpt / 2 : cell.widthDpt,
-        logScale: cell.logScale + y * cell.widthLog,
-        widthLog: along ? cell.widthLog / 2 : cell.widthLog,
-      });
-    }
-  }
-  return children;
-}
+/** Two halves of a cell: along best focus (0), blur scale (1) or spherical aberration (2). */
+const halves = (cell: Cell, side: number): Cell[] =>
+  [-0.25, 0.25].map((x) =>
+    side === 0
+      ? { ...cell, dpt: cell.dpt + x * cell.widthDpt, widthDpt: cell.widthDpt / 2 }
+      : side === 1
+        ? { ...cell, logScale: cell.logScale + x * cell.widthLog, widthLog: cell.widthLog / 2 }
+        : { ...cell, spherical: cell.spherical + x * cell.widthSpherical, widthSpherical: cell.widthSpherical / 2 },
+  );
 
 function normalised(cells: Cell[]): FocusHypothesis[] {
   cells.sort((a, b) => b.logPosterior - a.logPosterior);
   const best = cells[0]!.logPosterior;
-  const masses = cells.map(
-    (cell) => Math.exp(cell.logPosterior - best) * cell.widthDpt * (cell.widthLog > 0 ? cell.widthLog : 1),
-  );
+  const masses = cells.map((cell) => Math.exp(cell.logPosterior - best) * volume(cell));
   const total = masses.reduce((sum, mass) => sum + mass, 0);
   return cells
     .map((cell, i) => ({
       bestFocusDpt: cell.dpt,
       blurRadiusPerDptPx: Math.exp(cell.logScale),
+      sphericalWaves: cell.spherical,
       probability: masses[i]! / total,
       cellDpt: cell.widthDpt,
       logLikelihood: cell.logLikelihood,

@@ -1,12 +1,14 @@
 import { normalProbabilityWithin } from '../../../base/index.js';
 import type { FocusPosterior } from '../../../station/index.js';
-import type { FocusBelief } from './focus-belief.js';
+import type { FocusBelief, FocusHypothesis } from './focus-belief.js';
+import type { FocusOptics } from './focus-optics.js';
 
 /** The best answer that a belief allows. */
 export interface FocusEstimate {
   focalPowerDpt: number;
   focalPowerStdDpt: number;
   blurRadiusPerDptPx: number;
+  sphericalWaves: number;
   halfWidthDpt: number;
   /** Probability that best focus lies within half of the half-width. */
   probabilityInFocus: number;
@@ -21,13 +23,22 @@ const candidates = 24;
  */
 export function estimateFocus(
   belief: FocusBelief,
-  { halfWidthPx, systematicPx }: { halfWidthPx: number; systematicPx: number },
+  {
+    halfWidthPx,
+    systematicPx,
+    optics: { slopeRatio },
+  }: { halfWidthPx: number; systematicPx: number; optics: Pick<FocusOptics, 'slopeRatio'> },
 ): FocusEstimate {
+  /** Blur per dioptre about a best focus. */
+  const slope = ({ bestFocusDpt, blurRadiusPerDptPx }: FocusHypothesis) =>
+    blurRadiusPerDptPx * (slopeRatio === null ? 1 : slopeRatio({ focalPowerDpt: bestFocusDpt, bestFocusDpt }));
   const inFocus = (dpt: number) =>
-    belief.reduce((sum, { bestFocusDpt, blurRadiusPerDptPx, probability, cellDpt }) => {
-      const reach = halfWidthPx / blurRadiusPerDptPx / 2;
+    belief.reduce((sum, hypothesis) => {
+      const { bestFocusDpt, probability, cellDpt } = hypothesis;
+      const slopePxPerDpt = slope(hypothesis);
+      const reach = halfWidthPx / slopePxPerDpt / 2;
       const off = bestFocusDpt - dpt;
-      const std = Math.hypot(systematicPx / blurRadiusPerDptPx, cellDpt / Math.sqrt(12));
+      const std = Math.hypot(systematicPx / slopePxPerDpt, cellDpt / Math.sqrt(12));
       if (Math.abs(off) > reach + 5 * std) return sum;
       return sum + probability * normalProbabilityWithin({ low: -reach - off, high: reach - off, std });
     }, 0);
@@ -40,7 +51,7 @@ export function estimateFocus(
       bestProbability = probability;
     }
   }
-  const halfWidthDpt = halfWidthPx / best.blurRadiusPerDptPx;
+  const halfWidthDpt = halfWidthPx / slope(best);
   const close = belief.filter(({ bestFocusDpt }) => Math.abs(bestFocusDpt - best.bestFocusDpt) < 2 * halfWidthDpt);
   const mass = close.reduce((sum, { probability }) => sum + probability, 0);
   const mean = close.reduce((sum, h) => sum + h.probability * h.bestFocusDpt, 0) / mass;
@@ -50,8 +61,9 @@ export function estimateFocus(
   );
   return {
     focalPowerDpt: mean,
-    focalPowerStdDpt: Math.hypot(Math.sqrt(variance), systematicPx / best.blurRadiusPerDptPx),
+    focalPowerStdDpt: Math.hypot(Math.sqrt(variance), systematicPx / slope(best)),
     blurRadiusPerDptPx: close.reduce((sum, h) => sum + h.probability * h.blurRadiusPerDptPx, 0) / mass,
+    sphericalWaves: close.reduce((sum, h) => sum + h.probability * h.sphericalWaves, 0) / mass,
     halfWidthDpt,
     probabilityInFocus: inFocus(mean),
   };

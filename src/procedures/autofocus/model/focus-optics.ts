@@ -1,6 +1,6 @@
 import { mmFromNm, mmFromUm } from '../../../base/index.js';
 import { wavesOfBlurRadius } from '../../../image/index.js';
-import { defocusOtf, defocusWavesFromPower, pupilView, vergenceFromPupilPerMm } from '../../../optics/index.js';
+import { defocusOtf, defocusWavesFromPower, pupilView, vergenceFromPupilPerMm, workingDistanceAt } from '../../../optics/index.js';
 import { layoutModelOf, powerLimitsOf, type Station } from '../../../station/index.js';
 
 /** What the model-based focus knows of the optics. */
@@ -11,10 +11,33 @@ export interface FocusOptics {
   blurRadiusPerDptPx: number;
   /** How far that may be off: 1σ of its natural logarithm. */
   blurRadiusLogStd: number;
+  /** What the blur may be off in one frame, beyond that scale: 1σ, relative. */
+  blurErrorRatio: number;
+  /** Spherical aberration W040 that may be there: 1σ. */
+  sphericalStdWaves: number;
+  /** Blur per dioptre over the middle's, for a frame at one power and best focus at another; null: the same everywhere. */
+  slopeRatio: ((powers: { focalPowerDpt: number; bestFocusDpt: number }) => number) | null;
 }
+
+/** Radius of the blur disc that a hypothesis expects, signed: negative below best focus. */
+export const blurRadiusPx = (
+  { slopeRatio }: Pick<FocusOptics, 'slopeRatio'>,
+  {
+    blurRadiusPerDptPx,
+    focalPowerDpt,
+    bestFocusDpt,
+  }: { blurRadiusPerDptPx: number; focalPowerDpt: number; bestFocusDpt: number },
+): number =>
+  blurRadiusPerDptPx *
+  (focalPowerDpt - bestFocusDpt) *
+  (slopeRatio === null ? 1 : slopeRatio({ focalPowerDpt, bestFocusDpt }));
 
 /** A lens's gain and a layout's lengths are seldom known better. */
 const stationLogStd = 0.03;
+const stationErrorRatio = 0.005;
+const unknownErrorRatio = 0.02;
+/** Usual lenses are sharp to a fourteenth of a wave rms; a third of that, as W040. Common practice, no source. */
+const usualSphericalStdWaves = 0.25;
 /** A cutoff at which most machine-vision optics are used: f/4 to f/8 on pixels of 3 to 4 µm; common practice, no source. */
 const usualCutoffPerPx = 1.1;
 /** Blur radius over half the lens's range of power: from a lens that hardly blurs to one that blurs everything. */
@@ -24,8 +47,8 @@ const unknownLogStd = 0.75;
 /**
  * Optics of a station.
  *
- * Model    paraxial layout in the middle of the lens's range; blur disc R = 4·W20/cutoff, W20 per dpt from the pupil
- * Trust    blur per dpt changes a few per cent over the range; the std of its logarithm, 0.03, stands for that and the gain.
+ * Model    paraxial layout; blur disc R = 4·W20/cutoff, W20 from the pupil at each power for an object where each best focus lies
+ * Trust    the cutoff is that in the middle of the lens's range; the std of the scale, 3 %, stands for the lens's gain.
  */
 export function stationFocusOptics(station: Station): FocusOptics {
   const model = layoutModelOf(station);
@@ -34,22 +57,69 @@ export function stationFocusOptics(station: Station): FocusOptics {
   const middleDpt = (powerMinDpt + powerMaxDpt) / 2;
   const view = pupilView({ model, focalPowerDpt: middleDpt });
   const cutoffPerPx = mmFromUm(station.parts.sensor.pixelPitchUm) / (mmFromNm(wavelengthNm) * view.workingFNumber);
-  const workingDistanceMm = (station.task.nearMm + station.task.farMm) / 2;
-  const wavesAt = (focalPowerDpt: number) => {
-    const at = pupilView({ model, focalPowerDpt });
-    const vergencePerMm = vergenceFromPupilPerMm({ view: at, model, workingDistanceMm });
-    return defocusWavesFromPower({
-      pupilDiameterMm: at.diameterMm,
-      powerChangeDpt: 1000 * (vergencePerMm - at.focusVergencePerMm),
-      wavelengthNm,
-    });
+  const stepDpt = (powerMaxDpt - powerMinDpt) / (2 * slopeSteps);
+  /** Waves of defocus per dioptre, half a step of the grid apart at least. */
+  const wavesPerDpt = (focalPowerDpt: number, bestFocusDpt: number): number | null => {
+    const focused = workingDistanceAt({ model, focalPowerDpt: bestFocusDpt });
+    if (focused.kind !== 'real') return null;
+    const { workingDistanceMm } = focused;
+    const wavesAt = (powerDpt: number) => {
+      const at = pupilView({ model, focalPowerDpt: powerDpt });
+      const vergencePerMm = vergenceFromPupilPerMm({ view: at, model, workingDistanceMm });
+      return defocusWavesFromPower({
+        pupilDiameterMm: at.diameterMm,
+        powerChangeDpt: 1000 * (vergencePerMm - at.focusVergencePerMm),
+        wavelengthNm,
+      });
+    };
+    const off = Math.abs(focalPowerDpt - bestFocusDpt);
+    if (off >= stepDpt / 2) return Math.abs(wavesAt(focalPowerDpt) / off);
+    const [low, high] = [wavesAt(focalPowerDpt - stepDpt), wavesAt(focalPowerDpt + stepDpt)];
+    return Math.abs(high - low) / (2 * stepDpt);
   };
-  const stepDpt = (powerMaxDpt - powerMinDpt) / 10;
-  const wavesPerDpt = Math.abs(wavesAt(middleDpt + stepDpt) - wavesAt(middleDpt - stepDpt)) / (2 * stepDpt);
+  const middle = wavesPerDpt(middleDpt, middleDpt) ?? wavesPerDpt(middleDpt, powerMaxDpt) ?? 1;
   return {
     cutoffPerPx,
-    blurRadiusPerDptPx: wavesPerDpt / wavesOfBlurRadius({ blurRadiusPx: 1, cutoffPerPx }),
+    blurRadiusPerDptPx: middle / wavesOfBlurRadius({ blurRadiusPx: 1, cutoffPerPx }),
     blurRadiusLogStd: stationLogStd,
+    blurErrorRatio: stationErrorRatio,
+    sphericalStdWaves: usualSphericalStdWaves,
+    slopeRatio: betweenGridPoints({
+      powerMinDpt,
+      powerMaxDpt,
+      ratioAt: (focalPowerDpt, bestFocusDpt) => (wavesPerDpt(focalPowerDpt, bestFocusDpt) ?? middle) / middle,
+    }),
+  };
+}
+
+const slopeSteps = 6;
+
+/** A smooth function of two powers, asked on a grid over the range and linear between; beyond the range as at its end. */
+function betweenGridPoints({
+  powerMinDpt,
+  powerMaxDpt,
+  ratioAt,
+}: {
+  powerMinDpt: number;
+  powerMaxDpt: number;
+  ratioAt: (focalPowerDpt: number, bestFocusDpt: number) => number;
+}): NonNullable<FocusOptics['slopeRatio']> {
+  const range = powerMaxDpt - powerMinDpt;
+  const at = (i: number) => powerMinDpt + (i / slopeSteps) * range;
+  const size = slopeSteps + 1;
+  const grid = Float64Array.from({ length: size * size }, (_, i) => ratioAt(at(Math.floor(i / size)), at(i % size)));
+  const place = (dpt: number) => Math.max(0, Math.min(slopeSteps, ((dpt - powerMinDpt) / range) * slopeSteps));
+  return ({ focalPowerDpt, bestFocusDpt }) => {
+    const x = place(focalPowerDpt);
+    const y = place(bestFocusDpt);
+    const i = Math.min(slopeSteps - 1, Math.floor(x));
+    const j = Math.min(slopeSteps - 1, Math.floor(y));
+    const [u, v] = [x - i, y - j];
+    const from = i * size + j;
+    return (
+      (1 - u) * ((1 - v) * grid[from]! + v * grid[from + 1]!) +
+      u * ((1 - v) * grid[from + size]! + v * grid[from + size + 1]!)
+    );
   };
 }
 
@@ -65,6 +135,9 @@ export function unknownFocusOptics({
     cutoffPerPx: usualCutoffPerPx,
     blurRadiusPerDptPx: usualBlurAtEndPx / ((powerMaxDpt - powerMinDpt) / 2),
     blurRadiusLogStd: unknownLogStd,
+    blurErrorRatio: unknownErrorRatio,
+    sphericalStdWaves: usualSphericalStdWaves,
+    slopeRatio: null,
   };
 }
 

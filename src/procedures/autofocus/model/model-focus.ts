@@ -13,9 +13,9 @@ import { focusRemedies } from '../focus-remedies.js';
 import type { FocusMethod, FocusSearch, FocusStep, FocusTask, FocusView } from '../method.js';
 import { choosePower, confirmsWithin } from './choose-power.js';
 import { type Detail, detailOf } from './detail.js';
-import { type BelievedFrame, believe, type FocusBelief } from './focus-belief.js';
+import { type BelievedFrame, believe, expectedBlur, type FocusBelief } from './focus-belief.js';
 import { estimateFocus, type FocusEstimate, posteriorOf } from './focus-estimate.js';
-import { type FocusOptics, halfWidthBlurRadiusPx, unknownFocusOptics } from './focus-optics.js';
+import { blurRadiusPx, type FocusOptics, halfWidthBlurRadiusPx, unknownFocusOptics } from './focus-optics.js';
 import { type RegionLevels, refuseLevels, regionLevels } from './judge-region.js';
 import { type PlanesApart, planesApart } from './two-planes.js';
 
@@ -46,8 +46,8 @@ const mostBrightnessRatio = 1.6;
 const leastOfPredicted = 0.5;
 const predictionError = 0.2;
 /** What no frame tells: sharpest power off the model’s best focus, by aberration and colour; 1σ of blur. */
-const knownSystematicPx = 0.14;
-const unknownSystematicPx = 0.16;
+const knownSystematicPx = 0.06;
+const unknownSystematicPx = 0.08;
 const learnedLogStd = 0.15;
 /** Frames that differ no more than this, over a share of the range, show a lens that does not move. */
 const unmovedError = 0.08;
@@ -114,6 +114,7 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
   });
   const halfWidthPx = halfWidthBlurRadiusPx(optics.cutoffPerPx);
   const systematicPx = optics.blurRadiusLogStd > learnedLogStd ? unknownSystematicPx : knownSystematicPx;
+  const sidePx = Math.min(region.widthPx, region.heightPx);
   const seen: SeenFrame[] = [];
   const probes: FocusProbe[] = [];
   let belief: FocusBelief | null = null;
@@ -193,19 +194,22 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
 
   /** Detail that the belief's best hypothesis predicts for a frame at a power. */
   function predictDetail(frames: readonly BelievedFrame[], estimate: FocusEstimate, powerDpt: number): number {
-    const { blurRadiusPerDptPx: scale, focalPowerDpt } = estimate;
-    const blur = (p: number) => ({
-      blurRadiusPx: scale * (p - focalPowerDpt),
+    const { blurRadiusPerDptPx, sphericalWaves, focalPowerDpt: bestFocusDpt } = estimate;
+    const asked = (focalPowerDpt: number) => ({
+      blurRadiusPx: blurRadiusPx(optics, { blurRadiusPerDptPx, focalPowerDpt, bestFocusDpt }),
       blurRadiusStdPx: 0.3,
+      sphericalWaves,
     });
-    const shares = frames.map(({ focalPowersDpt, powersDn2 }) => {
-      const share = new Float64Array(powersDn2.length);
-      table.read(blur(focalPowersDpt[focalPowersDpt.length >> 1]!), share);
-      return share;
+    const blurs = frames.map(({ focalPowersDpt, powersDn2 }) => {
+      const blur = expectedBlur(powersDn2.length);
+      const of = asked(focalPowersDpt[focalPowersDpt.length >> 1]!);
+      table.read(of, blur.shares, blur.spreads);
+      blur.leakRatio = Math.abs(of.blurRadiusPx) / sidePx;
+      return blur;
     });
-    const { logPowers } = likelihood.fit(frames, shares, predictionError);
+    const { logPowers } = likelihood.fit(frames, blurs, predictionError);
     const share = new Float64Array(logPowers.length);
-    table.read(blur(powerDpt), share);
+    table.read(asked(powerDpt), share);
     const { noiseDn2 } = frames[0]!;
     const powersDn2 = share.map((part, ring) => noiseDn2 + part * Math.exp(logPowers[ring]!));
     return detailOf({
@@ -218,9 +222,9 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
 
   function decide(detail: Detail): FocusStep {
     const frames = believedFrames();
-    const newBelief = believe({ frames, optics, limits, likelihood, table });
+    const newBelief = believe({ frames, optics, limits, likelihood, table, sidePx });
     belief = newBelief;
-    const estimate = estimateFocus(newBelief, { halfWidthPx, systematicPx });
+    const estimate = estimateFocus(newBelief, { halfWidthPx, systematicPx, optics });
     const step = judge({ frames, newBelief, estimate, detail });
     if (step.kind === 'look') return step;
     const planes = planesApart({
@@ -263,7 +267,11 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
     const powers = seen.map(({ commandedDpt }) => commandedDpt);
     const spread = Math.max(...powers) - Math.min(...powers);
     if (seen.length < 3 || spread < unmovedShare * (limits.powerMaxDpt - limits.powerMinDpt)) return false;
-    const same = frames.map(({ powersDn2 }) => new Float64Array(powersDn2.length).fill(1));
+    const same = frames.map(({ powersDn2 }) => {
+      const blur = expectedBlur(powersDn2.length);
+      blur.shares.fill(1);
+      return blur;
+    });
     const measures = probes.map(({ measure }) => measure);
     if (Math.max(...measures) > unmovedRatio * Math.min(...measures)) return false;
     return likelihood.fit(frames, same, unmovedError).logLikelihood > best - unmovedSlack;
@@ -322,6 +330,7 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
       rings,
       table,
       likelihood,
+      optics,
       halfWidthPx,
       limits,
       fromDpt: last,

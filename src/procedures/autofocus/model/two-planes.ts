@@ -79,10 +79,11 @@ export function planesApart({
         limits,
         likelihood,
         table,
+        sidePx: Math.min(widthPx, heightPx),
       });
       answers.push({
         belief,
-        estimate: estimateFocus(belief, { halfWidthPx, systematicPx }),
+        estimate: estimateFocus(belief, { halfWidthPx, systematicPx, optics }),
       });
     }
   }
