@@ -132,7 +132,9 @@ export function focusCase(index: number, kind: CaseKind): FocusCase {
       const twoPlanes = kind === 'two-planes';
       const apartDpt = (6 + 2 * (index % 6)) * halfWidthDpt;
       const inwardDpt = placed.isLow ? apartDpt : -apartDpt;
-      const other = twoPlanes ? distanceOf(model, bestPowerDpt + inwardDpt) : null;
+      const other = twoPlanes
+        ? (realDistance(model, bestPowerDpt + inwardDpt) ?? distanceOf(model, bestPowerDpt - inwardDpt))
+        : null;
       const bench = createSimulatedBench({
         station: lit.station,
         seed: 1000 + index,
@@ -194,10 +196,15 @@ function drawColours(
   ];
 }
 
-function distanceOf(model: ReturnType<typeof trueLayout>, truePowerDpt: number): number {
+function realDistance(model: ReturnType<typeof trueLayout>, truePowerDpt: number): number | null {
   const focused = workingDistanceAt({ model, focalPowerDpt: truePowerDpt });
-  if (focused.kind !== 'real') throw new RangeError(`no real target is sharp at ${truePowerDpt} dpt`);
-  return focused.workingDistanceMm;
+  return focused.kind === 'real' ? focused.workingDistanceMm : null;
+}
+
+function distanceOf(model: ReturnType<typeof trueLayout>, truePowerDpt: number): number {
+  const distanceMm = realDistance(model, truePowerDpt);
+  if (distanceMm === null) throw new RangeError(`no real target is sharp at ${truePowerDpt} dpt`);
+  return distanceMm;
 }
 
 /** A distance whose best focus lies inside the lens's range, or beyond its upper end. */

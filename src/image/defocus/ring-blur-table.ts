@@ -1,5 +1,5 @@
 import { requirePositive } from '../../base/index.js';
-import { type AberratedOtfGrid, aberratedOtfGrid } from '../../optics/index.js';
+import { type AberratedOtfGrid, aberratedOtfGrid, type GridPlaces } from '../../optics/index.js';
 import type { SpectrumRings } from './spectrum-rings.js';
 
 /** A blur as a hypothesis has it. */
@@ -26,7 +26,9 @@ export interface RingBlurTable {
 const sphericalStepWaves = 0.2;
 const mostSphericalWaves = 0.4;
 const levels = Math.round(mostSphericalWaves / sphericalStepWaves);
-const rowsPerWave = 32;
+/** Rows lie this far apart near focus, farther where blur changes less: R = bend·sinh(row·step/bend). */
+const rowStepPx = 0.2;
+const rowBendPx = 10;
 /** Beyond the cutoff nothing passes but stray light. */
 const leastShare = 1e-8;
 /** Uncertainties of the blur radius for which the table is kept, 1σ. */
@@ -79,27 +81,27 @@ export function ringBlurTable({
   requirePositive('cutoffPerPx', cutoffPerPx, '1/px');
   requirePositive('maxBlurRadiusPx', maxBlurRadiusPx, 'px');
   const count = rings.samples.length;
-  const stepPx = 4 / (rowsPerWave * cutoffPerPx);
-  const side = Math.ceil(maxBlurRadiusPx / stepPx) + 2;
-  const exact = exactShares({ rings, cutoffPerPx, side, stepPx });
-  const smeared = exact.map(({ shares }) =>
-    blurStdsPx.map((stdPx) => averagedOver(shares, { rows: 2 * side + 1, count, stdSteps: stdPx / stepPx })),
-  );
+  const side = Math.ceil(rowOf(maxBlurRadiusPx)) + 1;
+  const radiiPx = Float64Array.from({ length: 2 * side + 1 }, (_, row) => radiusOf(row - side));
+  const exact = exactShares({ rings, cutoffPerPx, radiiPx });
+  const smeared = exact.map(() => new Array<Float32Array | undefined>(blurStdsPx.length));
+  const tableOf = (level: number, std: number): Float32Array =>
+    (smeared[level]![std] ??= averagedOver(exact[level]!.shares, { radiiPx, count, stdPx: blurStdsPx[std]! }));
   return {
     maxBlurRadiusPx,
     read({ blurRadiusPx, blurRadiusStdPx, sphericalWaves = 0 }, shares, spreads) {
       let std = 0;
       while (std < blurStdsPx.length - 1 && blurRadiusStdPx > 1.41 * blurStdsPx[std]!) std++;
-      const held = Math.max(-maxBlurRadiusPx, Math.min(maxBlurRadiusPx, blurRadiusPx)) / stepPx;
+      const heldPx = Math.max(-maxBlurRadiusPx, Math.min(maxBlurRadiusPx, blurRadiusPx));
       const strength = Math.min(levels, Math.abs(sphericalWaves) / sphericalStepWaves);
       const level = Math.min(levels - 1, Math.floor(strength));
       const mix = strength - level;
       // The other sign of W040 is the other side of focus.
-      const place = (sphericalWaves < 0 ? -held : held) + side;
-      const row = Math.floor(place);
-      const part = place - row;
-      const low = smeared[level]![std]!;
-      const high = smeared[level + 1]![std]!;
+      const radiusPx = sphericalWaves === 0 ? Math.abs(heldPx) : sphericalWaves < 0 ? -heldPx : heldPx;
+      const row = Math.floor(rowOf(radiusPx)) + side;
+      const part = (radiusPx - radiiPx[row]!) / (radiiPx[row + 1]! - radiiPx[row]!);
+      const low = tableOf(level, std);
+      const high = mix === 0 ? low : tableOf(level + 1, std);
       const at = row * count;
       for (let ring = 0; ring < count; ring++) {
         const a = (1 - part) * low[at + ring]! + part * low[at + count + ring]!;
@@ -112,47 +114,41 @@ export function ringBlurTable({
   };
 }
 
-/** Shares and spreads for each level of W040, rows from −side to +side. */
+const rowOf = (radiusPx: number): number => (rowBendPx / rowStepPx) * Math.asinh(radiusPx / rowBendPx);
+const radiusOf = (row: number): number => rowBendPx * Math.sinh((row * rowStepPx) / rowBendPx);
+
+/** Shares and spreads for each level of W040, a row for each radius; the radii lie symmetrically about 0. */
 function exactShares({
   rings,
   cutoffPerPx,
-  side,
-  stepPx,
+  radiiPx,
 }: {
   rings: SpectrumRings;
   cutoffPerPx: number;
-  side: number;
-  stepPx: number;
+  radiiPx: Float64Array;
 }): { shares: Float32Array; spreads: Float32Array }[] {
+  const last = radiiPx.length - 1;
   const count = rings.samples.length;
   const samples = rings.samples.flat();
-  const { plain, spherical } = otfGrids();
-  const places = plain.place(samples.map(({ frequencyPerPx }) => frequencyPerPx / cutoffPerPx));
+  const places = otfGrids().plain.place(samples.map(({ frequencyPerPx }) => frequencyPerPx / cutoffPerPx));
   const pixel = samples.map(({ frequencyPerPx }) => pixelPower(frequencyPerPx));
-  const otfs = [-1, 0, 1].map(() => new Float64Array(samples.length));
+  const read = { otf: new Float64Array(samples.length) };
   const tables: { shares: Float32Array; spreads: Float32Array }[] = [];
   for (let level = 0; level <= levels; level++) {
-    const part = level / levels;
-    // Parabola through W040 = −0.4, 0, 0.4 waves.
-    const weights = [(part * (part - 1)) / 2, 1 - part * part, (part * (part + 1)) / 2];
+    const weights = parabolaThrough(level / levels);
     const sharpest = sharpestWaves({ weights, cutoffPerPx });
-    const shares = new Float32Array((2 * side + 1) * count);
+    const shares = new Float32Array(radiiPx.length * count);
     const spreads = new Float32Array(shares.length);
-    for (let row = 0; row <= 2 * side; row++) {
-      const waves = wavesOfBlurRadius({ blurRadiusPx: (row - side) * stepPx, cutoffPerPx }) + sharpest;
-      plain.readAll(places, waves, otfs[1]!);
-      if (level > 0) {
-        spherical.readAll(places, -waves, otfs[0]!);
-        spherical.readAll(places, waves, otfs[2]!);
-      }
+    for (let row = level === 0 ? last / 2 : 0; row <= last; row++) {
+      const waves = wavesOfBlurRadius({ blurRadiusPx: radiiPx[row]!, cutoffPerPx }) + sharpest;
+      mixedOtf({ places, waves, weights }, read);
+      const { otf } = read;
       let i = 0;
       for (let ring = 0; ring < count; ring++) {
         let mean = 0;
         let square = 0;
         for (const { weight } of rings.samples[ring]!) {
-          const otf =
-            level === 0 ? otfs[1]![i]! : weights[0]! * otfs[0]![i]! + weights[1]! * otfs[1]![i]! + weights[2]! * otfs[2]![i]!;
-          const share = otf * otf * pixel[i]!;
+          const share = otf[i]! * otf[i]! * pixel[i]!;
           mean += weight * share;
           square += weight * share * share;
           i++;
@@ -160,6 +156,11 @@ function exactShares({
         const at = row * count + ring;
         shares[at] = Math.max(leastShare, mean);
         spreads[at] = Math.max(0, square / Math.max(mean * mean, leastShare * leastShare) - 1);
+        if (level === 0) {
+          const mirrored = (last - row) * count + ring;
+          shares[mirrored] = shares[at]!;
+          spreads[mirrored] = spreads[at]!;
+        }
       }
     }
     tables.push({ shares, spreads });
@@ -167,19 +168,60 @@ function exactShares({
   return tables;
 }
 
-/** Defocus off the balanced focus at which the contrast at 0.25 cycles per pixel is highest. */
-function sharpestWaves({ weights, cutoffPerPx }: { weights: readonly number[]; cutoffPerPx: number }): number {
+/** Weights of W040 = −0.4, 0 and 0.4 waves for a part of 0.4 waves. */
+const parabolaThrough = (part: number): readonly [number, number, number] => [
+  (part * (part - 1)) / 2,
+  1 - part * part,
+  (part * (part + 1)) / 2,
+];
+
+const spare = { below: new Float64Array(0), above: new Float64Array(0) };
+
+/** Transfer function at the placed frequencies for a defocus off the balanced focus. */
+function mixedOtf(
+  { places, waves, weights }: { places: GridPlaces; waves: number; weights: readonly [number, number, number] },
+  { otf }: { otf: Float64Array },
+): void {
   const { plain, spherical } = otfGrids();
-  const places = plain.place([Math.min(0.8, sharpestAtPerPx / cutoffPerPx)]);
-  const value = new Float64Array(1);
-  const read = (grid: AberratedOtfGrid, waves: number): number => {
-    grid.readAll(places, waves, value);
-    return value[0]!;
+  const [below, middle, above] = weights;
+  if (above === 1) return spherical.readAll(places, waves, otf);
+  plain.readAll(places, waves, otf);
+  if (middle === 1) return;
+  if (spare.below.length < otf.length) {
+    spare.below = new Float64Array(otf.length);
+    spare.above = new Float64Array(otf.length);
+  }
+  // The other sign of W040 is the other side of focus.
+  spherical.readAll(places, -waves, spare.below);
+  spherical.readAll(places, waves, spare.above);
+  for (let i = 0; i < otf.length; i++) {
+    otf[i] = below * spare.below[i]! + middle * otf[i]! + above * spare.above[i]!;
+  }
+}
+
+/** Defocus off the balanced focus at which the contrast at 0.25 cycles per pixel is highest. */
+function sharpestWaves({
+  weights,
+  cutoffPerPx,
+}: {
+  weights: readonly [number, number, number];
+  cutoffPerPx: number;
+}): number {
+  const places = otfGrids().plain.place([Math.min(0.8, sharpestAtPerPx / cutoffPerPx)]);
+  const read = { otf: new Float64Array(1) };
+  const contrast = (waves: number): number => {
+    mixedOtf({ places, waves, weights }, read);
+    return read.otf[0]!;
   };
-  const contrast = (waves: number) =>
-    weights[0]! * read(spherical, -waves) + weights[1]! * read(plain, waves) + weights[2]! * read(spherical, waves);
   let best = 0;
-  for (let waves = -0.3; waves <= 0.3; waves += 0.005) if (contrast(waves) > contrast(best)) best = waves;
+  let highest = contrast(0);
+  for (let step = -60; step <= 60; step++) {
+    const value = contrast(step / 200);
+    if (value > highest) {
+      highest = value;
+      best = step / 200;
+    }
+  }
   return best;
 }
 
@@ -196,31 +238,46 @@ function pixelPower(frequencyPerPx: number): number {
   return sum / directions;
 }
 
-/** Mean over a nearly normal spread of the blur radius: three running means. */
+/** Mean over a nearly normal spread of the blur radius: three running means, each over ± the standard deviation. */
 function averagedOver(
   exact: Float32Array,
-  { rows, count, stdSteps }: { rows: number; count: number; stdSteps: number },
+  { radiiPx, count, stdPx }: { radiiPx: Float64Array; count: number; stdPx: number },
 ): Float32Array {
   let from = Float64Array.from(exact);
-  // A running mean over ± h steps, the ends counted in part, has a variance of about ((2h + 1)² − 1)/12.
-  const half = (Math.sqrt(1 + 4 * stdSteps * stdSteps) - 1) / 2;
-  for (let pass = 0; pass < 3; pass++) from = runningMean(from, { rows, count, half });
+  for (let pass = 0; pass < 3; pass++) from = runningMean(from, { radiiPx, count, halfPx: stdPx });
   return Float32Array.from(from);
 }
 
-function runningMean(from: Float64Array, { rows, count, half }: { rows: number; count: number; half: number }) {
-  const to = new Float64Array(from.length);
-  const whole = Math.floor(half);
-  const part = half - whole;
-  const at = (row: number) => Math.max(0, Math.min(rows - 1, row)) * count;
-  for (let ring = 0; ring < count; ring++) {
-    let sum = 0;
-    for (let row = -whole; row <= whole; row++) sum += from[at(row) + ring]!;
-    for (let row = 0; row < rows; row++) {
-      const ends = from[at(row - whole - 1) + ring]! + from[at(row + whole + 1) + ring]!;
-      to[row * count + ring] = (sum + part * ends) / (2 * half + 1);
-      sum += from[at(row + whole + 1) + ring]! - from[at(row - whole) + ring]!;
+/** Mean over ± `halfPx`, of values linear between the radii, by their integral. */
+function runningMean(
+  from: Float64Array,
+  { radiiPx, count, halfPx }: { radiiPx: Float64Array; count: number; halfPx: number },
+): Float64Array<ArrayBuffer> {
+  const last = radiiPx.length - 1;
+  const integral = new Float64Array(from.length);
+  for (let row = 1; row <= last; row++) {
+    const step = (radiiPx[row]! - radiiPx[row - 1]!) / 2;
+    for (let at = row * count; at < (row + 1) * count; at++) {
+      integral[at] = integral[at - count]! + step * (from[at - count]! + from[at]!);
     }
+  }
+  const to = new Float64Array(from.length);
+  const add = (row: number, radiusPx: number, sign: number): void => {
+    const low = Math.max(0, Math.min(last - 1, Math.floor(rowOf(radiusPx) + last / 2)));
+    const off = radiusPx - radiiPx[low]!;
+    const step = radiiPx[low + 1]! - radiiPx[low]!;
+    // Beyond the ends the function goes on as at the end.
+    const inside = Math.max(0, Math.min(step, off));
+    const beyond = off - inside;
+    for (let ring = 0; ring < count; ring++) {
+      const [a, b] = [from[low * count + ring]!, from[(low + 1) * count + ring]!];
+      const area = inside * (a + ((b - a) * inside) / (2 * step)) + beyond * (off < 0 ? a : b);
+      to[row * count + ring]! += (sign * (integral[low * count + ring]! + area)) / (2 * halfPx);
+    }
+  };
+  for (let row = 0; row <= last; row++) {
+    add(row, radiiPx[row]! + halfPx, 1);
+    add(row, radiiPx[row]! - halfPx, -1);
   }
   return to;
 }

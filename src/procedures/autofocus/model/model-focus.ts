@@ -3,9 +3,6 @@ import {
   type GreyImage,
   leastSpectrumSidePx,
   type RingSpectrum,
-  ringBlurTable,
-  ringSpectrometer,
-  sceneLikelihood,
   spectrumRegion,
 } from '../../../image/index.js';
 import type { FocusConfirmation, FocusProbe, FocusRefusalReason } from '../../../station/index.js';
@@ -16,6 +13,7 @@ import { type Detail, detailOf } from './detail.js';
 import { type BelievedFrame, believe, expectedBlur, type FocusBelief } from './focus-belief.js';
 import { estimateFocus, type FocusEstimate, posteriorOf } from './focus-estimate.js';
 import { blurRadiusPx, type FocusOptics, halfWidthBlurRadiusPx, unknownFocusOptics } from './focus-optics.js';
+import { focusWorkspace } from './focus-workspace.js';
 import { type RegionLevels, refuseLevels, regionLevels } from './judge-region.js';
 import { type PlanesApart, planesApart } from './two-planes.js';
 
@@ -104,14 +102,12 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
     unit: 'px',
   });
   const region = spectrumRegion(task.region);
-  const spectrometer = ringSpectrometer(region);
-  const { rings } = spectrometer;
-  const likelihood = sceneLikelihood(rings);
-  const table = ringBlurTable({
-    rings,
+  const { spectrometer, likelihood, table } = focusWorkspace({
+    ...region,
     cutoffPerPx: optics.cutoffPerPx,
-    maxBlurRadiusPx: largestBlurPx({ optics, limits }),
+    mostBlurPx: largestBlurPx({ optics, limits }),
   });
+  const { rings } = spectrometer;
   const halfWidthPx = halfWidthBlurRadiusPx(optics.cutoffPerPx);
   const systematicPx = optics.blurRadiusLogStd > learnedLogStd ? unknownSystematicPx : knownSystematicPx;
   const sidePx = Math.min(region.widthPx, region.heightPx);

@@ -3,14 +3,12 @@ import {
   leastSpectrumSidePx,
   type Region,
   type RingSpectrum,
-  ringBlurTable,
-  ringSpectrometer,
-  sceneLikelihood,
 } from '../../../image/index.js';
 import { detailOf } from './detail.js';
 import { believe, type FocusBelief } from './focus-belief.js';
 import { estimateFocus, type FocusEstimate } from './focus-estimate.js';
 import { type FocusOptics, halfWidthBlurRadiusPx } from './focus-optics.js';
+import { focusWorkspace } from './focus-workspace.js';
 
 /** Best focus of two quarters of a region that do not lie at one distance. */
 export interface PlanesApart {
@@ -29,7 +27,7 @@ const apartSigmas = 5;
 /** Probability that may be left for a common focus, so close to the surer quarter's. */
 const mostCommon = 0.05;
 const commonHalfWidths = 1.5;
-const maxBlurPx = 120;
+const mostBlurPx = 120;
 const systematicPx = 0.2;
 
 /**
@@ -53,13 +51,13 @@ export function planesApart({
   const widthPx = region.widthPx / 2;
   const heightPx = region.heightPx / 2;
   if (Math.min(widthPx, heightPx) < leastSpectrumSidePx) return null;
-  const { rings, measure } = ringSpectrometer({ widthPx, heightPx });
-  const likelihood = sceneLikelihood(rings);
-  const table = ringBlurTable({
-    rings,
+  const { spectrometer, likelihood, table } = focusWorkspace({
+    widthPx,
+    heightPx,
     cutoffPerPx: optics.cutoffPerPx,
-    maxBlurRadiusPx: maxBlurPx,
+    mostBlurPx,
   });
+  const { rings, measure } = spectrometer;
   const halfWidthPx = halfWidthBlurRadiusPx(optics.cutoffPerPx);
   const answers: { belief: FocusBelief; estimate: FocusEstimate }[] = [];
   for (const xPx of [region.xPx, region.xPx + widthPx]) {
