@@ -30,7 +30,7 @@ const mostFrames = 9;
 const emptyFrames = 8;
 const coveredWithinPx = 7;
 /** Excess over the noise, in its standard deviations, that counts as detail. */
-const leastSignificance = 8;
+const leastSignificance = 12;
 /** Mean grey value below which missing structure is put down to missing light. */
 const darkDn = 3;
 /** Largest blur radius the table holds, in px. */
@@ -74,6 +74,21 @@ function largestBlurPx({ optics, limits }: { optics: FocusOptics; limits: FocusT
   const { blurRadiusPerDptPx, blurRadiusLogStd } = optics;
   const acrossPx = blurRadiusPerDptPx * Math.exp(blurRadiusLogStd) * (limits.powerMaxDpt - limits.powerMinDpt);
   return Math.min(mostBlurPx, Math.max(leastTablePx, 1.5 * acrossPx));
+}
+
+/**
+ * Noise of a frame: the power in the corners of its spectrum, or of another's where that is less; photon noise grows with the
+ * light.
+ */
+export function noiseOfFrame(
+  { powersDn2, meanDn }: RingSpectrum,
+  seen: readonly { spectrum: RingSpectrum }[],
+): number {
+  let noise = powersDn2.at(-1)!;
+  for (const { spectrum } of seen) {
+    noise = Math.min(noise, spectrum.powersDn2.at(-1)! * Math.max(1, meanDn / Math.max(spectrum.meanDn, 1e-3)));
+  }
+  return Math.max(1 / 12, noise);
 }
 
 /** How far the lens was from its power, or moved, during an exposure. */
@@ -150,20 +165,18 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
     message,
   });
 
-  /** Frames scaled to the first one’s brightness, with one level of noise for all. */
+  /** Frames scaled to the first one’s brightness, each with its own level of noise. */
   function believedFrames(): BelievedFrame[] {
     const first = seen[0]!.spectrum.meanDn;
-    const scaled = seen.map(({ spectrum, powersDpt }) => {
+    return seen.map(({ spectrum, powersDpt }) => {
       const scale = (first / Math.max(spectrum.meanDn, 1e-3)) ** 2;
-      const powersDn2 = spectrum.powersDn2.map((power) => power * scale);
       return {
         focalPowersDpt: powersDpt,
-        powersDn2,
+        powersDn2: spectrum.powersDn2.map((power) => power * scale),
         coefficientCounts: spectrum.coefficientCounts,
+        noiseDn2: scale * noiseOfFrame(spectrum, seen),
       };
     });
-    const noiseDn2 = Math.max(1 / 12, Math.min(...scaled.map(({ powersDn2 }) => powersDn2.at(-1)!)));
-    return scaled.map((frame) => ({ ...frame, noiseDn2 }));
   }
 
   function note(view: FocusView, detail: Detail, meanDn: number): void {
@@ -431,6 +444,7 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
       const significance = Math.max(
         ...seen.map(({ spectrum: s }) => detailOf({ ...s, noiseDn2, rings }).significanceRatio),
       );
+      if (process.env.FW_DEBUG) console.log('sig', significance.toFixed(1), 'noise', noiseDn2.toFixed(3), 'mean', spectrum.meanDn.toFixed(2), 'at', commandedDpt.toFixed(3));
       if (significance < leastSignificance) return lookElsewhere();
       return decide(detail);
     },
