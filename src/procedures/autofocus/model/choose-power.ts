@@ -1,12 +1,14 @@
 import type { RingBlurTable, SceneLikelihood, SpectrumRings } from '../../../image/index.js';
-import { type BelievedFrame, expectedBlur, type FocusBelief } from './focus-belief.js';
+import type { FocusBelief } from './focus-belief.js';
 import { blurRadiusPx, type FocusOptics } from './focus-optics.js';
+import { type BelievedFrame, expectedBlur } from './hypothesis-fit.js';
 
 /** A possible focus that stands for the hypotheses about it, and the scene it needs. */
 interface Rival {
   dpt: number;
   scale: number;
   spherical: number;
+  asymmetry: number;
   probability: number;
   powersDn2: Float64Array;
   /** Variance of their logarithms: what no frame has shown yet is hardly known. */
@@ -96,7 +98,7 @@ export function choosePower({
 
 function rivalsOf({ belief, halfWidthPx }: { belief: FocusBelief; halfWidthPx: number }): Rival[] {
   const rivals: Rival[] = [];
-  for (const { bestFocusDpt, blurRadiusPerDptPx, sphericalWaves, probability } of belief) {
+  for (const { bestFocusDpt, blurRadiusPerDptPx, sphericalWaves, asymmetryPerDpt, probability } of belief) {
     const same = rivals.find(({ dpt, scale }) => Math.abs(dpt - bestFocusDpt) * scale < sameWithin * halfWidthPx);
     if (same) same.probability += probability;
     else if (rivals.length < mostRivals)
@@ -104,6 +106,7 @@ function rivalsOf({ belief, halfWidthPx }: { belief: FocusBelief; halfWidthPx: n
         dpt: bestFocusDpt,
         scale: blurRadiusPerDptPx,
         spherical: sphericalWaves,
+        asymmetry: asymmetryPerDpt,
         probability,
         powersDn2: new Float64Array(0),
         logVariances: new Float64Array(0),
@@ -145,6 +148,7 @@ const blurOf = ({ rival, powerDpt, optics }: { rival: Rival; powerDpt: number; o
     blurRadiusPerDptPx: rival.scale,
     focalPowerDpt: powerDpt,
     bestFocusDpt: rival.dpt,
+    asymmetryPerDpt: rival.asymmetry,
   }),
   blurRadiusStdPx: blurErrorPx,
   sphericalWaves: rival.spherical,

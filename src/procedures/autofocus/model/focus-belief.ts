@@ -1,18 +1,16 @@
-import type { ExpectedBlur, RingBlurTable, SceneLikelihood, SeenSpectrum } from '../../../image/index.js';
-import { blurRadiusPx, type FocusOptics } from './focus-optics.js';
+import type { RingBlurTable, SceneLikelihood } from '../../../image/index.js';
+import type { FocusOptics } from './focus-optics.js';
+import { type BelievedFrame, type FocusPoint, hypothesisFit, shiftPerWavePx } from './hypothesis-fit.js';
+import { type Peak, refinePeak } from './refine-peak.js';
 
-/** A frame in the belief: its power as light met it, as far as known, and its spectrum. */
-export interface BelievedFrame extends SeenSpectrum {
-  focalPowersDpt: readonly number[];
-}
-
-/** One cell of the hypotheses: best focus, blur scale and spherical aberration about these. */
+/** One hypothesis: best focus, blur scale and aberration about these. */
 export interface FocusHypothesis {
   bestFocusDpt: number;
   blurRadiusPerDptPx: number;
   sphericalWaves: number;
+  asymmetryPerDpt: number;
   probability: number;
-  /** Width of the cell in best focus. */
+  /** Width in best focus that it stands for. */
   cellDpt: number;
   logLikelihood: number;
 }
@@ -20,10 +18,7 @@ export interface FocusHypothesis {
 /** What is believed after some frames: hypotheses with their probabilities, most probable first. */
 export type FocusBelief = readonly FocusHypothesis[];
 
-interface Cell {
-  dpt: number;
-  logScale: number;
-  spherical: number;
+interface Cell extends FocusPoint {
   widthDpt: number;
   widthLog: number;
   widthSpherical: number;
@@ -31,21 +26,15 @@ interface Cell {
   logPosterior: number;
 }
 
-/** Blur that colour, astigmatism and an unsteady lens add or take, 1σ; and the relative error of the model's power. */
-const blurErrorPx = 0.12;
-const modelError = 0.04;
-/** A cell this wide in blur is asked with this much more error of the model. */
-const modelErrorPerPx = 0.15;
-const mostModelError = 0.5;
-
 const coarsePx = 3;
-const finestPx = 0.09;
+/** Cells are split down to this; what is left of them is measured at their peaks. */
+const finestPx = 0.35;
 const coarseLog = 0.25;
 const scaleSigmas = 2.6;
-const rounds = 14;
+const rounds = 12;
 /** Cells below the best by more than this are given up, sooner while cells are large. */
 const keepWithin = [80, 70, 60, 50, 40, 35, 30, 25, 20, 17, 14];
-const mostSplit = 40;
+const mostSplit = 30;
 /** Where this many cells share the probability, finer ones would say no more. */
 const spreadOver = 60;
 /** Best focus is looked for this far outside the limits, so that one out of range is told apart. */
@@ -53,22 +42,27 @@ const outsideShare = 0.25;
 const outsidePx = 50;
 /** Spherical aberration is looked for this far off none. */
 const sphericalReachWaves = 0.4;
-/** Where the rays of most of the pupil meet moves by this part of W040. */
-const focusShiftShare = 1 / 3;
-
-/** Fall of belief for each time that a blur exceeds the table. */
-const beyondTable = 20;
-
-const uniformStd = 1 / Math.sqrt(12);
+/** Cells this close to a better one belong to its peak. */
+const peakReachPx = 2.5;
+const mostPeaks = 5;
+/** Peaks with less than this share of the probability are left as cells. */
+const leastPeakMass = 1e-3;
+/** First steps of the refinement. */
+const stepPx = 0.25;
+const mostLogStep = 0.02;
+const sphericalStepWaves = 0.06;
+const asymmetryStepPerDpt = 0.004;
+/** A peak that spreads over more than this is left as cells. */
+const widestPeakPx = 6;
 
 /**
- * Probability of best focus, blur scale and spherical aberration, given the frames.
+ * Probability of best focus, blur scale and aberration, given the frames.
  *
- * Model    sceneLikelihood over a grid of best focus (even prior, a quarter of the range beyond either limit), blur scale
+ * Model    sceneLikelihood over cells of best focus (even prior, a quarter of the range beyond either limit), blur scale
  *          (log-normal prior) and W040 (normal prior), from coarse to fine: large cells are asked with the blur uncertain by
- *          their size, the best are split along their longest side. A frame of a moving lens sees the mean of the shares along
- *          its powers
- * Returns  cells with their probabilities, which sum to 1; the most probable first.
+ *          their size, the best are split along their longest side. Then each peak by itself, as a normal density of best
+ *          focus, scale, W040 and the asymmetry of the blur
+ * Returns  hypotheses with their probabilities, which sum to 1; the most probable first.
  */
 export function believe({
   frames,
@@ -86,77 +80,71 @@ export function believe({
   /** Shorter side of the region. */
   sidePx: number;
 }): FocusBelief {
-  const rings = frames[0]!.powersDn2.length;
-  const blurs = frames.map((): ExpectedBlur => expectedBlur(rings));
-  const part = expectedBlur(rings);
-  const logMiddle = Math.log(optics.blurRadiusPerDptPx);
-  const logStd = optics.blurRadiusLogStd;
-  const shiftPx = (4 * focusShiftShare) / optics.cutoffPerPx;
-
-  function ask(cell: Cell): void {
-    const scale = Math.exp(cell.logScale);
-    const cellPx = Math.hypot(scale * cell.widthDpt, shiftPx * cell.widthSpherical) * uniformStd;
-    let farthestPx = 0;
-    let error = modelError;
-    frames.forEach(({ focalPowersDpt }, k) => {
-      const blur = blurs[k]!;
-      blur.leakRatio = 0;
-      if (focalPowersDpt.length > 1) {
-        blur.shares.fill(0);
-        blur.spreads.fill(0);
-      }
-      for (const focalPowerDpt of focalPowersDpt) {
-        const radiusPx = blurRadiusPx(optics, { blurRadiusPerDptPx: scale, focalPowerDpt, bestFocusDpt: cell.dpt });
-        const blurRadiusStdPx = Math.hypot(
-          blurErrorPx,
-          optics.blurErrorRatio * radiusPx,
-          cellPx,
-          radiusPx * cell.widthLog * uniformStd,
-        );
-        const ownPx = Math.hypot(blurErrorPx, optics.blurErrorRatio * radiusPx);
-        farthestPx = Math.max(farthestPx, Math.abs(radiusPx));
-        error = Math.max(error, modelError + modelErrorPerPx * (blurRadiusStdPx - ownPx));
-        const asked = { blurRadiusPx: radiusPx, blurRadiusStdPx, sphericalWaves: cell.spherical };
-        blur.leakRatio += Math.abs(radiusPx) / sidePx / focalPowersDpt.length;
-        if (focalPowersDpt.length === 1) table.read(asked, blur.shares, blur.spreads);
-        else {
-          table.read(asked, part.shares, part.spreads);
-          for (let ring = 0; ring < rings; ring++) {
-            blur.shares[ring]! += part.shares[ring]! / focalPowersDpt.length;
-            blur.spreads[ring]! += part.spreads[ring]! / focalPowersDpt.length;
-          }
-        }
-      }
-    });
-    const fit = likelihood.fit(frames, blurs, Math.min(mostModelError, error));
-    const sigmas = logStd > 0 ? (cell.logScale - logMiddle) / logStd : 0;
-    const sphericalSigmas = optics.sphericalStdWaves > 0 ? cell.spherical / optics.sphericalStdWaves : 0;
-    cell.logLikelihood = fit.logLikelihood;
-    // A blur beyond the table looks like the table's last: little reason to believe in it.
-    const beyond = Math.max(0, farthestPx / table.maxBlurRadiusPx - 1);
-    cell.logPosterior =
-      fit.logLikelihood - (sigmas * sigmas + sphericalSigmas * sphericalSigmas) / 2 - beyondTable * beyond;
-  }
-
-  let cells = coarseCells({ optics, limits });
-  for (const cell of cells) ask(cell);
+  const fit = hypothesisFit({ frames, optics, likelihood, table, sidePx });
   const farthestDpt = (dpt: number) =>
     frames.reduce((far, { focalPowersDpt }) => Math.max(far, ...focalPowersDpt.map((p) => Math.abs(p - dpt))), 0);
+  const cells = settledCells({
+    cells: coarseCells({ optics, limits }),
+    ask: (cell) =>
+      Object.assign(
+        cell,
+        fit(cell, {
+          bestFocusDpt: cell.widthDpt,
+          logScale: cell.widthLog,
+          sphericalWaves: cell.widthSpherical,
+        }),
+      ),
+    lengthsPx: (cell) => {
+      const scale = Math.exp(cell.logScale);
+      return [
+        scale * cell.widthDpt,
+        (cell.widthLog * scale * farthestDpt(cell.bestFocusDpt)) / 3,
+        shiftPerWavePx(optics) * cell.widthSpherical,
+      ];
+    },
+  });
+  const alone = { bestFocusDpt: 0, logScale: 0, sphericalWaves: 0 };
+  const logPosterior = (place: Float64Array) => fit(pointOf(place), alone).logPosterior;
+  const peaks = groupsOf(cells).map((group) => ({
+    ...group,
+    peak: group.mass < leastPeakMass ? null : peakOf(group.cells[0]!, { optics, farthestDpt, logPosterior }),
+  }));
+  const measured = peaks.filter(({ mass }) => mass >= leastPeakMass);
+  const isAllMeasured = measured.every(({ peak }) => peak !== null);
+  const highest = Math.max(...measured.map(({ peak }) => peak?.logMass ?? Number.NEGATIVE_INFINITY));
+  const massOf = ({ mass, peak }: (typeof peaks)[number]): number =>
+    isAllMeasured && mass >= leastPeakMass ? Math.exp(peak!.logMass - highest) : mass;
+  const total = peaks.reduce((sum, group) => sum + massOf(group), 0);
+  return peaks
+    .flatMap((group) => {
+      const mass = massOf(group) / total;
+      return group.peak === null ? asCells(group.cells, mass) : asDensity(group.peak, mass);
+    })
+    .sort((a, b) => b.probability - a.probability);
+}
+
+/** Cells split from coarse to fine where they matter. */
+function settledCells({
+  cells: coarse,
+  ask,
+  lengthsPx,
+}: {
+  cells: Cell[];
+  ask: (cell: Cell) => void;
+  lengthsPx: (cell: Cell) => readonly number[];
+}): Cell[] {
+  let cells = coarse;
+  for (const cell of cells) ask(cell);
   for (let round = 0; round < rounds; round++) {
     cells.sort((a, b) => b.logPosterior - a.logPosterior);
     const best = cells[0]!.logPosterior;
     if (round > 2 && spread(cells) > spreadOver) break;
     const least = best - keepWithin[Math.min(round, keepWithin.length - 1)]!;
-    const kept = cells.filter(({ logPosterior }, i) => logPosterior >= least && i < 4 * mostSplit);
+    const kept = cells.filter(({ logPosterior }, i) => i === 0 || (logPosterior >= least && i < 4 * mostSplit));
     let split = 0;
     const next: Cell[] = [];
     for (const cell of kept) {
-      const scale = Math.exp(cell.logScale);
-      const lengths = [
-        scale * cell.widthDpt,
-        (cell.widthLog * scale * farthestDpt(cell.dpt)) / 3,
-        shiftPx * cell.widthSpherical,
-      ];
+      const lengths = lengthsPx(cell);
       const longest = Math.max(...lengths);
       if (longest <= finestPx || split >= mostSplit) {
         next.push(cell);
@@ -171,15 +159,8 @@ export function believe({
     cells = next;
     if (split === 0) break;
   }
-  return normalised(cells);
+  return cells.sort((a, b) => b.logPosterior - a.logPosterior);
 }
-
-/** Room for what a hypothesis says of a frame. */
-export const expectedBlur = (rings: number): ExpectedBlur => ({
-  shares: new Float64Array(rings),
-  spreads: new Float64Array(rings),
-  leakRatio: 0,
-});
 
 const volume = ({ widthDpt, widthLog, widthSpherical }: Cell): number =>
   widthDpt * (widthLog > 0 ? widthLog : 1) * (widthSpherical > 0 ? widthSpherical : 1);
@@ -218,9 +199,10 @@ function coarseCells({
     const count = Math.max(12, Math.ceil((span * Math.exp(logScale)) / coarsePx));
     for (let i = 0; i < count; i++) {
       cells.push({
-        dpt: powerMinDpt - beyondDpt + ((i + 0.5) * span) / count,
+        bestFocusDpt: powerMinDpt - beyondDpt + ((i + 0.5) * span) / count,
         logScale,
-        spherical: 0,
+        sphericalWaves: 0,
+        asymmetryPerDpt: 0,
         widthDpt: span / count,
         widthLog,
         widthSpherical: sphericalStdWaves > 0 ? 2 * sphericalReachWaves : 0,
@@ -236,25 +218,119 @@ function coarseCells({
 const halves = (cell: Cell, side: number): Cell[] =>
   [-0.25, 0.25].map((x) =>
     side === 0
-      ? { ...cell, dpt: cell.dpt + x * cell.widthDpt, widthDpt: cell.widthDpt / 2 }
+      ? { ...cell, bestFocusDpt: cell.bestFocusDpt + x * cell.widthDpt, widthDpt: cell.widthDpt / 2 }
       : side === 1
         ? { ...cell, logScale: cell.logScale + x * cell.widthLog, widthLog: cell.widthLog / 2 }
-        : { ...cell, spherical: cell.spherical + x * cell.widthSpherical, widthSpherical: cell.widthSpherical / 2 },
+        : {
+            ...cell,
+            sphericalWaves: cell.sphericalWaves + x * cell.widthSpherical,
+            widthSpherical: cell.widthSpherical / 2,
+          },
   );
 
-function normalised(cells: Cell[]): FocusHypothesis[] {
-  cells.sort((a, b) => b.logPosterior - a.logPosterior);
+/** Cells about one best focus, the most probable first. */
+interface CellGroup {
+  cells: Cell[];
+  mass: number;
+}
+
+/** Cells, best first, gathered about the best of them; those that are left in a last group. */
+function groupsOf(cells: readonly Cell[]): CellGroup[] {
   const best = cells[0]!.logPosterior;
+  const total = cells.reduce((sum, cell) => sum + Math.exp(cell.logPosterior - best) * volume(cell), 0);
+  const groups: CellGroup[] = [];
+  for (const cell of cells) {
+    const mass = (Math.exp(cell.logPosterior - best) * volume(cell)) / total;
+    const scale = Math.exp(cell.logScale);
+    const home =
+      groups.find(
+        ({ cells: [first] }) => Math.abs(first!.bestFocusDpt - cell.bestFocusDpt) * scale < peakReachPx + scale * cell.widthDpt,
+      ) ?? (groups.length > mostPeaks ? groups.at(-1) : undefined);
+    if (home === undefined) groups.push({ cells: [cell], mass });
+    else {
+      home.cells.push(cell);
+      home.mass += mass;
+    }
+  }
+  return groups;
+}
+
+const pointOf = (place: Float64Array): FocusPoint => ({
+  bestFocusDpt: place[0]!,
+  logScale: place[1]!,
+  sphericalWaves: place[2]!,
+  asymmetryPerDpt: place[3]!,
+});
+
+/** The peak about a cell; null where there is none to speak of. */
+function peakOf(
+  cell: Cell,
+  {
+    optics,
+    farthestDpt,
+    logPosterior,
+  }: {
+    optics: FocusOptics;
+    farthestDpt: (dpt: number) => number;
+    logPosterior: (place: Float64Array) => number;
+  },
+): Peak | null {
+  const scale = Math.exp(cell.logScale);
+  const farthestPx = Math.max(1, scale * farthestDpt(cell.bestFocusDpt));
+  const steps = [
+    stepPx / scale,
+    optics.blurRadiusLogStd > 0 ? Math.min(mostLogStep, stepPx / farthestPx) : 0,
+    optics.sphericalStdWaves > 0 ? sphericalStepWaves : 0,
+    optics.asymmetryStdPerDpt > 0 ? asymmetryStepPerDpt : 0,
+  ];
+  const start = [cell.bestFocusDpt, cell.logScale, cell.sphericalWaves, 0];
+  const first = refinePeak({ start, steps, logDensity: logPosterior });
+  if (first === null) return null;
+  const adapted = steps.map((step, i) =>
+    Math.max(step / 3, Math.min(2 * step, 0.7 * Math.sqrt(first.covariance[i * steps.length + i]!))),
+  );
+  const peak = refinePeak({ start: first.place, steps: adapted, logDensity: logPosterior }) ?? first;
+  const stdPx = scale * Math.sqrt(peak.covariance[0]!);
+  const movedPx = scale * Math.abs(peak.place[0]! - cell.bestFocusDpt);
+  return stdPx > widestPeakPx || movedPx > 2 * widestPeakPx ? null : peak;
+}
+
+const densityStep = 0.5;
+const densityReach = 6;
+
+/** A normal density of best focus as hypotheses; the other unknowns as they go with it. */
+function asDensity({ place, covariance, logDensity }: Peak, mass: number): FocusHypothesis[] {
+  const size = place.length;
+  const std = Math.sqrt(covariance[0]!);
+  const offsets = Array.from({ length: 2 * densityReach + 1 }, (_, i) => (i - densityReach) * densityStep);
+  const weights = offsets.map((z) => Math.exp((-z * z) / 2));
+  const total = weights.reduce((sum, weight) => sum + weight, 0);
+  return offsets.map((z, i) => {
+    const at = Float64Array.from(place, (value, j) => value + (z * covariance[j * size]!) / std);
+    const { bestFocusDpt, logScale, sphericalWaves, asymmetryPerDpt } = pointOf(at);
+    return {
+      bestFocusDpt,
+      blurRadiusPerDptPx: Math.exp(logScale),
+      sphericalWaves,
+      asymmetryPerDpt,
+      probability: (mass * weights[i]!) / total,
+      cellDpt: densityStep * std,
+      logLikelihood: logDensity,
+    };
+  });
+}
+
+function asCells(cells: readonly Cell[], mass: number): FocusHypothesis[] {
+  const best = Math.max(...cells.map(({ logPosterior }) => logPosterior));
   const masses = cells.map((cell) => Math.exp(cell.logPosterior - best) * volume(cell));
-  const total = masses.reduce((sum, mass) => sum + mass, 0);
-  return cells
-    .map((cell, i) => ({
-      bestFocusDpt: cell.dpt,
-      blurRadiusPerDptPx: Math.exp(cell.logScale),
-      sphericalWaves: cell.spherical,
-      probability: masses[i]! / total,
-      cellDpt: cell.widthDpt,
-      logLikelihood: cell.logLikelihood,
-    }))
-    .sort((a, b) => b.probability - a.probability);
+  const total = masses.reduce((sum, own) => sum + own, 0);
+  return cells.map(({ bestFocusDpt, logScale, sphericalWaves, asymmetryPerDpt, widthDpt, logLikelihood }, i) => ({
+    bestFocusDpt,
+    blurRadiusPerDptPx: Math.exp(logScale),
+    sphericalWaves,
+    asymmetryPerDpt,
+    probability: (mass * masses[i]!) / total,
+    cellDpt: widthDpt,
+    logLikelihood,
+  }));
 }

@@ -9,6 +9,7 @@ export interface FocusEstimate {
   focalPowerStdDpt: number;
   blurRadiusPerDptPx: number;
   sphericalWaves: number;
+  asymmetryPerDpt: number;
   halfWidthDpt: number;
   /** Probability that best focus lies within half of the half-width. */
   probabilityInFocus: number;
@@ -64,6 +65,7 @@ export function estimateFocus(
     focalPowerStdDpt: Math.hypot(Math.sqrt(variance), systematicPx / slope(best)),
     blurRadiusPerDptPx: close.reduce((sum, h) => sum + h.probability * h.blurRadiusPerDptPx, 0) / mass,
     sphericalWaves: close.reduce((sum, h) => sum + h.probability * h.sphericalWaves, 0) / mass,
+    asymmetryPerDpt: close.reduce((sum, h) => sum + h.probability * h.asymmetryPerDpt, 0) / mass,
     halfWidthDpt,
     probabilityInFocus: inFocus(mean),
   };

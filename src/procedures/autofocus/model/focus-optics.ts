@@ -15,6 +15,8 @@ export interface FocusOptics {
   blurErrorRatio: number;
   /** Spherical aberration W040 that may be there: 1σ. */
   sphericalStdWaves: number;
+  /** Blur per dioptre grows by this part for each dioptre above best focus, as far as `slopeRatio` does not say so: 1σ. */
+  asymmetryStdPerDpt: number;
   /** Blur per dioptre over the middle's, for a frame at one power and best focus at another; null: the same everywhere. */
   slopeRatio: ((powers: { focalPowerDpt: number; bestFocusDpt: number }) => number) | null;
 }
@@ -26,14 +28,18 @@ export const blurRadiusPx = (
     blurRadiusPerDptPx,
     focalPowerDpt,
     bestFocusDpt,
-  }: { blurRadiusPerDptPx: number; focalPowerDpt: number; bestFocusDpt: number },
+    asymmetryPerDpt,
+  }: { blurRadiusPerDptPx: number; focalPowerDpt: number; bestFocusDpt: number; asymmetryPerDpt: number },
 ): number =>
   blurRadiusPerDptPx *
   (focalPowerDpt - bestFocusDpt) *
+  (1 + asymmetryPerDpt * (focalPowerDpt - bestFocusDpt)) *
   (slopeRatio === null ? 1 : slopeRatio({ focalPowerDpt, bestFocusDpt }));
 
 /** A lens's gain and a layout's lengths are seldom known better. */
 const stationLogStd = 0.03;
+/** As a tunable lens does that stands up to some 15 mm before the fixed lens's pupil. */
+const usualAsymmetryStdPerDpt = 0.012;
 const stationErrorRatio = 0.005;
 const unknownErrorRatio = 0.02;
 /** Usual lenses are sharp to a fourteenth of a wave rms; a third of that, as W040. Common practice, no source. */
@@ -84,6 +90,7 @@ export function stationFocusOptics(station: Station): FocusOptics {
     blurRadiusLogStd: stationLogStd,
     blurErrorRatio: stationErrorRatio,
     sphericalStdWaves: usualSphericalStdWaves,
+    asymmetryStdPerDpt: 0,
     slopeRatio: betweenGridPoints({
       powerMinDpt,
       powerMaxDpt,
@@ -137,6 +144,7 @@ export function unknownFocusOptics({
     blurRadiusLogStd: unknownLogStd,
     blurErrorRatio: unknownErrorRatio,
     sphericalStdWaves: usualSphericalStdWaves,
+    asymmetryStdPerDpt: usualAsymmetryStdPerDpt,
     slopeRatio: null,
   };
 }

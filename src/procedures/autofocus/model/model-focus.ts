@@ -10,10 +10,11 @@ import { focusRemedies } from '../focus-remedies.js';
 import type { FocusMethod, FocusSearch, FocusStep, FocusTask, FocusView } from '../method.js';
 import { choosePower, confirmsWithin } from './choose-power.js';
 import { type Detail, detailOf } from './detail.js';
-import { type BelievedFrame, believe, expectedBlur, type FocusBelief } from './focus-belief.js';
+import { believe, type FocusBelief } from './focus-belief.js';
 import { estimateFocus, type FocusEstimate, posteriorOf } from './focus-estimate.js';
 import { blurRadiusPx, type FocusOptics, halfWidthBlurRadiusPx, unknownFocusOptics } from './focus-optics.js';
 import { focusWorkspace } from './focus-workspace.js';
+import { type BelievedFrame, expectedBlur } from './hypothesis-fit.js';
 import { type RegionLevels, refuseLevels, regionLevels } from './judge-region.js';
 import { type PlanesApart, planesApart } from './two-planes.js';
 
@@ -203,9 +204,9 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
 
   /** Detail that the belief's best hypothesis predicts for a frame at a power. */
   function predictDetail(frames: readonly BelievedFrame[], estimate: FocusEstimate, powerDpt: number): number {
-    const { blurRadiusPerDptPx, sphericalWaves, focalPowerDpt: bestFocusDpt } = estimate;
+    const { blurRadiusPerDptPx, sphericalWaves, asymmetryPerDpt, focalPowerDpt: bestFocusDpt } = estimate;
     const asked = (focalPowerDpt: number) => ({
-      blurRadiusPx: blurRadiusPx(optics, { blurRadiusPerDptPx, focalPowerDpt, bestFocusDpt }),
+      blurRadiusPx: blurRadiusPx(optics, { blurRadiusPerDptPx, focalPowerDpt, bestFocusDpt, asymmetryPerDpt }),
       blurRadiusStdPx: 0.3,
       sphericalWaves,
     });

@@ -1,0 +1,26 @@
+import { runFocusSearch, stationFocusOptics, modelFocus } from '../src/procedures/index.js';
+import { lensResponseOf } from '../bench/focus-suite/lens-response.js';
+import { focusCase } from '../bench/focus-suite/focus-case.js';
+import { focusWorkspace } from '../src/procedures/autofocus/model/focus-workspace.js';
+import { believe, expectedBlur } from '../src/procedures/autofocus/model/focus-belief.js';
+import { blurRadiusPx } from '../src/procedures/autofocus/model/focus-optics.js';
+const [kind, idx]=process.argv.slice(2);
+const c=focusCase(+idx!,kind as any); const open=c.open(); const imgs:any[]=[];
+const optics=stationFocusOptics(c.station);
+const method=modelFocus({optics}); const seen:any[]=[];
+const wrap={name:'model',start:(t:any)=>{const s=method.start(t);return {...s,get probes(){return s.probes},get posterior(){return s.posterior},begin:()=>s.begin(),next:(v:any)=>{seen.push(v);return s.next(v)}}}} as any;
+const r=await runFocusSearch({camera:open.camera,region:c.region,response:lensResponseOf(c),method:wrap});
+console.log(r.kind,(r as any).focalPowerDpt,'best',c.bestPowerDpt,'h',c.halfWidthDpt,'gain err: true powers',open.framePowersDpt.map(p=>p[0]!.toFixed(3)),'commanded',seen.map(v=>v.commandedDpt.toFixed(3)));
+const ws=focusWorkspace({widthPx:256,heightPx:256,cutoffPerPx:optics.cutoffPerPx,mostBlurPx:100}); const rings=ws.spectrometer.rings;
+const truePowers=open.framePowersDpt.map(p=>p.reduce((a,b)=>a+b,0)/p.length);
+const spectra=seen.map(v=>ws.spectrometer.measure(v.image,c.region)); const noise=Math.max(1/12,Math.min(...spectra.map(s=>s.powersDn2.at(-1)!)));
+const frames=spectra.map((s,k)=>({...s,powersDn2:s.powersDn2.map(p=>p*(spectra[0]!.meanDn/s.meanDn)**2),noiseDn2:noise,focalPowersDpt:[truePowers[k]!]}));
+console.log('optics',optics,'noise',noise,'means',spectra.map(s=>s.meanDn.toFixed(2)));
+const ask=(dpt:number,b:number,scale=optics.blurRadiusPerDptPx,show=false)=>{const bl=frames.map(f=>{const e=expectedBlur(rings.frequenciesPerPx.length);const R=blurRadiusPx(optics,{blurRadiusPerDptPx:scale,focalPowerDpt:f.focalPowersDpt[0]!,bestFocusDpt:dpt});ws.table.read({blurRadiusPx:R,blurRadiusStdPx:.12,sphericalWaves:b},e.shares,e.spreads);e.leakRatio=Math.abs(R)/256;return e});
+ const fit=ws.likelihood.fit(frames,bl,.04);
+ if(show){console.log('R',frames.map(f=>blurRadiusPx(optics,{blurRadiusPerDptPx:scale,focalPowerDpt:f.focalPowersDpt[0]!,bestFocusDpt:dpt}).toFixed(2)));rings.frequenciesPerPx.forEach((f,i)=>console.log(f.toFixed(3),'n',frames[0]!.coefficientCounts[i]!.toFixed(0),'S',Math.exp(fit.logPowers[i]!).toExponential(1),frames.map((fr,k)=>`${fr.powersDn2[i]!.toExponential(2)}/${(noise+Math.exp(fit.logPowers[i]!)*bl[k]!.shares[i]!).toExponential(2)} g${bl[k]!.shares[i]!.toExponential(1)}`).join('  ')))}
+ return fit.logLikelihood};
+const bs=[-.3,-.15,0,.15,.3];
+console.log('true b',c.sphericalWaves);
+for(const d of [-2,-1,-.5,-.25,0,.25,.5,1,1.5,2]) console.log(d,bs.map(b=>Math.max(...[.95,.975,1,1.025,1.05].map(k=>ask(c.bestPowerDpt+d*c.halfWidthDpt,b,optics.blurRadiusPerDptPx*k))).toFixed(1)).join(' '));
+ask(c.bestPowerDpt,c.sphericalWaves,optics.blurRadiusPerDptPx,true);

@@ -1,0 +1,131 @@
+import type { ExpectedBlur, RingBlurTable, SceneLikelihood, SeenSpectrum } from '../../../image/index.js';
+import { blurRadiusPx, type FocusOptics } from './focus-optics.js';
+
+/** A frame in the belief: its power as light met it, as far as known, and its spectrum. */
+export interface BelievedFrame extends SeenSpectrum {
+  focalPowersDpt: readonly number[];
+}
+
+/** What a frame's blur follows from. */
+export interface FocusPoint {
+  bestFocusDpt: number;
+  /** Natural logarithm of the blur radius in px a dioptre makes. */
+  logScale: number;
+  sphericalWaves: number;
+  asymmetryPerDpt: number;
+}
+
+/** Widths of a cell about a point; 0: the point alone. */
+export interface CellWidths {
+  bestFocusDpt: number;
+  logScale: number;
+  sphericalWaves: number;
+}
+
+/** How well a point explains the frames, and how much there is to believe in it. */
+export interface PointFit {
+  logLikelihood: number;
+  /** With the priors of scale, spherical aberration and asymmetry; best focus is as likely everywhere. */
+  logPosterior: number;
+}
+
+/** Blur that colour, astigmatism and an unsteady lens add or take, 1σ; and the relative error of the model's power. */
+const blurErrorPx = 0.12;
+const modelError = 0.04;
+/** A cell this wide in blur is asked with this much more error of the model. */
+const modelErrorPerPx = 0.15;
+const mostModelError = 0.5;
+/** Where the rays of most of the pupil meet moves by this part of W040. */
+const focusShiftShare = 1 / 3;
+/** Fall of belief for each time that a blur exceeds the table. */
+const beyondTable = 20;
+
+const uniformStd = 1 / Math.sqrt(12);
+
+/** Blur by which best focus seems to move for each wave of W040. */
+export const shiftPerWavePx = ({ cutoffPerPx }: Pick<FocusOptics, 'cutoffPerPx'>): number =>
+  (4 * focusShiftShare) / cutoffPerPx;
+
+/** Room for what a hypothesis says of a frame. */
+export const expectedBlur = (rings: number): ExpectedBlur => ({
+  shares: new Float64Array(rings),
+  spreads: new Float64Array(rings),
+  leakRatio: 0,
+});
+
+/**
+ * Asks how well points of the unknowns explain some frames.
+ *
+ * Model    sceneLikelihood of the blur that the optics make of each frame's distance to best focus; a cell's width makes the
+ *          blur uncertain and the model less trusted. A frame of a moving lens sees the mean of the shares along its powers
+ */
+export function hypothesisFit({
+  frames,
+  optics,
+  likelihood,
+  table,
+  sidePx,
+}: {
+  frames: readonly BelievedFrame[];
+  optics: FocusOptics;
+  likelihood: SceneLikelihood;
+  table: RingBlurTable;
+  /** Shorter side of the region. */
+  sidePx: number;
+}): (point: FocusPoint, widths: CellWidths) => PointFit {
+  const rings = frames[0]!.powersDn2.length;
+  const blurs = frames.map((): ExpectedBlur => expectedBlur(rings));
+  const part = expectedBlur(rings);
+  const { blurErrorRatio, blurRadiusLogStd, sphericalStdWaves, asymmetryStdPerDpt } = optics;
+  const logMiddle = Math.log(optics.blurRadiusPerDptPx);
+  const shiftPx = shiftPerWavePx(optics);
+  const sigmas = (off: number, std: number): number => (std > 0 ? off / std : 0);
+
+  return (point, widths) => {
+    const { bestFocusDpt, asymmetryPerDpt, sphericalWaves } = point;
+    const scale = Math.exp(point.logScale);
+    const cellPx = Math.hypot(scale * widths.bestFocusDpt, shiftPx * widths.sphericalWaves) * uniformStd;
+    let farthestPx = 0;
+    let error = modelError;
+    for (let k = 0; k < frames.length; k++) {
+      const { focalPowersDpt } = frames[k]!;
+      const blur = blurs[k]!;
+      const count = focalPowersDpt.length;
+      blur.leakRatio = 0;
+      if (count > 1) {
+        blur.shares.fill(0);
+        blur.spreads.fill(0);
+      }
+      for (const focalPowerDpt of focalPowersDpt) {
+        const radiusPx = blurRadiusPx(optics, {
+          blurRadiusPerDptPx: scale,
+          focalPowerDpt,
+          bestFocusDpt,
+          asymmetryPerDpt,
+        });
+        const ownPx = Math.hypot(blurErrorPx, blurErrorRatio * radiusPx);
+        const stdPx = Math.hypot(ownPx, cellPx, radiusPx * widths.logScale * uniformStd);
+        farthestPx = Math.max(farthestPx, Math.abs(radiusPx));
+        error = Math.max(error, modelError + modelErrorPerPx * (stdPx - ownPx));
+        blur.leakRatio += Math.abs(radiusPx) / sidePx / count;
+        const asked = { blurRadiusPx: radiusPx, blurRadiusStdPx: stdPx, sphericalWaves };
+        if (count === 1) table.read(asked, blur.shares, blur.spreads);
+        else {
+          table.read(asked, part.shares, part.spreads);
+          for (let ring = 0; ring < rings; ring++) {
+            blur.shares[ring]! += part.shares[ring]! / count;
+            blur.spreads[ring]! += part.spreads[ring]! / count;
+          }
+        }
+      }
+    }
+    const { logLikelihood } = likelihood.fit(frames, blurs, Math.min(mostModelError, error));
+    const prior =
+      sigmas(point.logScale - logMiddle, blurRadiusLogStd) ** 2 +
+      sigmas(sphericalWaves, sphericalStdWaves) ** 2 +
+      sigmas(asymmetryPerDpt, asymmetryStdPerDpt) ** 2;
+    // A blur beyond the table looks like the table's last: little reason to believe in it.
+    const beyond = Math.max(0, farthestPx / table.maxBlurRadiusPx - 1);
+    return { logLikelihood, logPosterior: logLikelihood - prior / 2 - beyondTable * beyond };
+  };
+}
