@@ -44,6 +44,8 @@ const leastLeak = 0.03;
 
 /** Scatter of a scene's rings about a straight power law, in natural logarithms of power. */
 const scatter = 0.9;
+/** Degrees of freedom of that scatter (Student's t): lines and gratings lie far off the law. */
+const freedom = 3;
 /** Fall of a usual scene’s power with frequency, f^−exponent, and how scenes differ. */
 const usualExponent = 2.4;
 const exponentStd = 0.7;
@@ -155,16 +157,20 @@ export function sceneLikelihood(rings: SpectrumRings): SceneLikelihood {
               score += trusted * (frame.powersDn2[ring]! / expected - 1);
               information += trusted * part;
             }
-            const curvature = information + 1 / variance + (score < 0 ? -0.3 * score : 0);
-            const change = (score - (log - usual) / variance) / curvature;
+            const off = log - usual;
+            const pull = (freedom + 1) / (freedom * variance + off * off);
+            const curvature = information + pull + (score < 0 ? -0.3 * score : 0);
+            const change = (score - off * pull) / curvature;
             log += Math.max(-longestStep, Math.min(longestStep, change));
             if (Math.abs(change) < closeEnough) break;
           }
           logPowers[ring] = log;
           informations[ring] = information;
           // What the frames alone say: the prior's pull taken off again.
-          const own = information > 1e-6 ? log + (log - usual) / (variance * information) : usual;
-          line.add(logFrequencies[ring]!, Math.max(usual - 20, Math.min(usual + 20, own)), information);
+          const off = log - usual;
+          const pull = (freedom + 1) / (freedom * variance + off * off);
+          const own = information > 1e-6 ? log + (off * pull) / information : usual;
+          line.add(logFrequencies[ring]!, Math.max(usual - 20, Math.min(usual + 20, own)), information, 1 / pull);
         }
       }
       line.settle();
@@ -182,7 +188,7 @@ export function sceneLikelihood(rings: SpectrumRings): SceneLikelihood {
         }
         const off = logPowers[ring]! - (line.level - line.exponent * logFrequencies[ring]!);
         const told = 1 + variance * informations[ring]!;
-        total -= (off * off) / (2 * variance) + 0.5 * Math.log(told);
+        total -= ((freedom + 1) / 2) * Math.log(1 + (off * off) / (freedom * variance)) + 0.5 * Math.log(told);
         logVariances[ring] = variance / told;
       }
       return { logLikelihood: total, logPowers, logVariances };
@@ -210,8 +216,8 @@ function powerLaw(variance: number) {
     clear() {
       weights = first = second = values = products = 0;
     },
-    add(logFrequency: number, logPower: number, information: number) {
-      const weight = 1 / (variance + 1 / Math.max(information, 1e-9));
+    add(logFrequency: number, logPower: number, information: number, scatterVariance = variance) {
+      const weight = 1 / (scatterVariance + 1 / Math.max(information, 1e-9));
       weights += weight;
       first += weight * logFrequency;
       second += weight * logFrequency * logFrequency;

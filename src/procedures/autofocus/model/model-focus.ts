@@ -6,7 +6,7 @@ import {
   spectrumRegion,
 } from '../../../image/index.js';
 import type { FocusConfirmation, FocusProbe, FocusRefusalReason } from '../../../station/index.js';
-import { focusRemedies } from '../focus-remedies.js';
+import { classicMethod } from '../classic/classic-method.js';
 import type { FocusMethod, FocusSearch, FocusStep, FocusTask, FocusView } from '../method.js';
 import { choosePower, confirmsWithin } from './choose-power.js';
 import { type Detail, detailOf } from './detail.js';
@@ -130,6 +130,8 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
   const seen: SeenFrame[] = [];
   const probes: FocusProbe[] = [];
   let belief: FocusBelief | null = null;
+  /** The sweep that took over, if one did. */
+  let instead: FocusSearch | null = null;
   let asked: { role: FocusProbe['role']; predicted: number | null } = {
     role: 'probe',
     predicted: null,
@@ -236,7 +238,7 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
     belief = newBelief;
     const estimate = estimateFocus(newBelief, { halfWidthPx, systematicPx, optics });
     const step = judge({ frames, newBelief, estimate, detail });
-    if (step.kind === 'look') return step;
+    if (step !== 'sweep' && step.kind === 'look') return step;
     const planes = planesApart({
       frames: seen,
       region,
@@ -262,7 +264,7 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
         'The picture does not change with the focal power: the lens does not follow its commands.',
       );
     }
-    return step;
+    return step === 'sweep' ? sweep() : step;
   }
 
   /** A power that a quarter claims and no frame was taken at; undefined: none. */
@@ -297,7 +299,7 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
     newBelief: FocusBelief;
     estimate: FocusEstimate;
     detail: Detail;
-  }): FocusStep {
+  }): FocusStep | 'sweep' {
     const { focalPowerDpt, halfWidthDpt, probabilityInFocus } = estimate;
     const { commandedDpt: last, cameFrom, travelDpt } = seen.at(-1)!;
     const heldInside = (dpt: number) => Math.min(limits.powerMaxDpt, Math.max(limits.powerMinDpt, dpt));
@@ -310,7 +312,7 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
           : sum,
       0,
     );
-    if (outside > outsideAt && seen.length >= 3) return outOfRange(estimate);
+    if (outside > outsideAt && seen.length >= 3) return atTheLimit(estimate);
     const confirms =
       Math.abs(last - focalPowerDpt) <= confirmsWithin * halfWidthDpt &&
       travelDpt <= mostTravelHalfWidths * halfWidthDpt &&
@@ -330,7 +332,7 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
         };
       }
     }
-    if (seen.length >= mostFrames) return unresolved(estimate);
+    if (seen.length >= mostFrames) return 'sweep';
     if (probabilityInFocus >= claimAt && !confirms) {
       return look(inside, 'confirm', predictDetail(frames, estimate, inside));
     }
@@ -379,26 +381,42 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
     return look(widest.toDpt, 'probe', null);
   }
 
-  function outOfRange({ focalPowerDpt, focalPowerStdDpt }: FocusEstimate): FocusStep {
+  /**
+   * Best focus seems to lie beyond a limit. A frame at that limit must then be the sharpest of all; else the model is mistaken
+   * about this scene, and a sweep decides.
+   */
+  function atTheLimit(estimate: FocusEstimate): FocusStep | 'sweep' {
     const { powerMinDpt, powerMaxDpt } = limits;
-    return {
-      kind: 'refused',
-      reason: 'out-of-range',
-      message: `Best focus seems to lie at about ${focalPowerDpt.toFixed(2)} ± ${focalPowerStdDpt.toFixed(2)} dpt, outside the lens’s ${powerMinDpt.toFixed(2)} … ${powerMaxDpt.toFixed(2)} dpt.`,
-      // Frames without contrast have misled this refusal: a sweep is cheaper than a station built anew.
-      remedy: `Look once more with a full sweep. If it agrees: ${focusRemedies['out-of-range']}`,
-    };
+    const limitDpt = estimate.focalPowerDpt > powerMaxDpt ? powerMaxDpt : powerMinDpt;
+    const offs = seen.map(({ commandedDpt }) => Math.abs(commandedDpt - limitDpt));
+    const nearest = offs.indexOf(Math.min(...offs));
+    if (offs[nearest]! > estimate.halfWidthDpt) {
+      return seen.length < mostFrames ? look(limitDpt, 'probe', null) : 'sweep';
+    }
+    const measures = probes.map(({ measure }) => measure);
+    const isSharpest = measures.every((measure, k) => k === nearest || measure < measures[nearest]!);
+    return isSharpest ? outOfRange(estimate) : 'sweep';
   }
 
-  function unresolved({ focalPowerDpt, probabilityInFocus }: FocusEstimate): FocusStep {
+  function outOfRange({ focalPowerDpt, focalPowerStdDpt }: FocusEstimate): FocusStep {
+    const { powerMinDpt, powerMaxDpt } = limits;
     return refuse(
-      'unstable-scene',
-      `After ${seen.length} frames the likeliest power, ${focalPowerDpt.toFixed(3)} dpt, has a probability of ${(100 * probabilityInFocus).toFixed(0)} % only: the frames do not agree with one surface at one distance.`,
+      'out-of-range',
+      `The region is sharpest at the end of the lens’s ${powerMinDpt.toFixed(2)} … ${powerMaxDpt.toFixed(2)} dpt; best focus lies at about ${focalPowerDpt.toFixed(2)} ± ${focalPowerStdDpt.toFixed(2)} dpt.`,
     );
   }
 
+  /** The model cannot explain the frames: a sweep needs none. */
+  function sweep(): FocusStep {
+    instead = classicMethod('full-sweep').start({ ...task, startDpt: seen.at(-1)!.commandedDpt });
+    return instead.begin();
+  }
+
   return {
-    probes,
+    get probes() {
+      // Detail of the model and measure of the sweep are not of one scale.
+      return instead === null ? probes : instead.probes;
+    },
     get posterior() {
       return belief === null ? null : posteriorOf(belief, limits);
     },
@@ -407,6 +425,7 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
       return look(Math.min(limits.powerMaxDpt, Math.max(limits.powerMinDpt, wanted)), 'probe', null);
     },
     next(view) {
+      if (instead !== null) return instead.next(view);
       const levels = regionLevels(view.image, region);
       const spectrum = spectrometer.measure(view.image, region);
       const { commandedDpt, frameId, cameFrom } = view;
@@ -445,7 +464,6 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
       const significance = Math.max(
         ...seen.map(({ spectrum: s }) => detailOf({ ...s, noiseDn2, rings }).significanceRatio),
       );
-      if (process.env.FW_DEBUG) console.log('sig', significance.toFixed(1), 'noise', noiseDn2.toFixed(3), 'mean', spectrum.meanDn.toFixed(2), 'at', commandedDpt.toFixed(3));
       if (significance < leastSignificance) return lookElsewhere();
       return decide(detail);
     },

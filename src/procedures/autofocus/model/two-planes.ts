@@ -27,6 +27,9 @@ const apartSigmas = 5;
 /** Probability that may be left for a common focus, so close to the surer quarter's. */
 const mostCommon = 0.05;
 const commonHalfWidths = 1.5;
+/** A frame this close to a focus, in half-widths, shows whether it is one: by this ratio of detail. */
+const seenWithin = 1.5;
+const clearlySharper = 1.2;
 const mostBlurPx = 120;
 const systematicPx = 0.2;
 
@@ -59,7 +62,7 @@ export function planesApart({
   });
   const { rings, measure } = spectrometer;
   const halfWidthPx = halfWidthBlurRadiusPx(optics.cutoffPerPx);
-  const answers: { belief: FocusBelief; estimate: FocusEstimate }[] = [];
+  const answers: QuarterAnswer[] = [];
   for (const xPx of [region.xPx, region.xPx + widthPx]) {
     for (const yPx of [region.yPx, region.yPx + heightPx]) {
       const spectra = frames.map(({ image }) => measure(image, { xPx, yPx }));
@@ -82,14 +85,18 @@ export function planesApart({
       answers.push({
         belief,
         estimate: estimateFocus(belief, { halfWidthPx, systematicPx, optics }),
+        details: spectra.map((s) => detailOf({ ...s, noiseDn2, rings }).measure),
       });
     }
   }
   answers.sort((a, b) => b.estimate.probabilityInFocus - a.estimate.probabilityInFocus);
-  const first = answers[0]?.estimate;
-  if (!first || first.probabilityInFocus < surelyAt) return null;
+  const [surest] = answers;
+  if (surest === undefined || surest.estimate.probabilityInFocus < surelyAt) return null;
+  const first = surest.estimate;
   const { focalPowerDpt: firstDpt, halfWidthDpt } = first;
-  for (const { belief, estimate } of answers.slice(1)) {
+  const powersDpt = frames.map(({ powersDpt: powers }) => powers[powers.length >> 1]!);
+  for (const answer of answers.slice(1)) {
+    const { belief, estimate } = answer;
     const common = belief.reduce(
       (sum, h) => (Math.abs(h.bestFocusDpt - firstDpt) < commonHalfWidths * halfWidthDpt ? sum + h.probability : sum),
       0,
@@ -97,9 +104,47 @@ export function planesApart({
     const { focalPowerDpt: secondDpt, probabilityInFocus } = estimate;
     const std = Math.hypot(first.focalPowerStdDpt, estimate.focalPowerStdDpt);
     const isApart = Math.abs(secondDpt - firstDpt) > Math.max(apartHalfWidths * halfWidthDpt, apartSigmas * std);
-    if (isApart && common < mostCommon) return { firstDpt, secondDpt, isSure: probabilityInFocus > surelyAt };
+    if (!isApart || common >= mostCommon) continue;
+    const seen = looksApart({ powersDpt, surest, answer, limits, withinDpt: seenWithin * halfWidthDpt });
+    if (seen === 'no') continue;
+    return { firstDpt, secondDpt, isSure: seen === 'yes' && probabilityInFocus > surelyAt };
   }
   return null;
+}
+
+/** What the frames say of a quarter of the region. */
+interface QuarterAnswer {
+  belief: FocusBelief;
+  estimate: FocusEstimate;
+  /** Detail in each frame. */
+  details: number[];
+}
+
+/** Whether each quarter is sharper in the frame next to its own focus; unseen while no frame is near one of them. */
+function looksApart({
+  powersDpt,
+  surest,
+  answer,
+  limits,
+  withinDpt,
+}: {
+  powersDpt: readonly number[];
+  surest: QuarterAnswer;
+  answer: QuarterAnswer;
+  limits: { powerMinDpt: number; powerMaxDpt: number };
+  withinDpt: number;
+}): 'yes' | 'no' | 'unseen' {
+  const nearest = ({ estimate: { focalPowerDpt } }: QuarterAnswer): number | null => {
+    const heldDpt = Math.min(limits.powerMaxDpt, Math.max(limits.powerMinDpt, focalPowerDpt));
+    const offs = powersDpt.map((dpt) => Math.abs(dpt - heldDpt));
+    const least = Math.min(...offs);
+    return least <= withinDpt ? offs.indexOf(least) : null;
+  };
+  const [own, other] = [nearest(surest), nearest(answer)];
+  if (own === null || other === null) return 'unseen';
+  const isSharper = ({ details }: QuarterAnswer, here: number, there: number) =>
+    details[here]! > clearlySharper * details[there]!;
+  return isSharper(surest, own, other) && isSharper(answer, other, own) ? 'yes' : 'no';
 }
 
 const noiseOf = (spectra: readonly RingSpectrum[]): number =>
