@@ -2,7 +2,7 @@ import { runFocusSearch, stationFocusOptics, modelFocus } from '../src/procedure
 import { lensResponseOf } from '../bench/focus-suite/lens-response.js';
 import { focusCase } from '../bench/focus-suite/focus-case.js';
 import { focusWorkspace } from '../src/procedures/autofocus/model/focus-workspace.js';
-import { believe, expectedBlur } from '../src/procedures/autofocus/model/focus-belief.js';
+import { expectedBlur } from '../src/procedures/autofocus/model/hypothesis-fit.js';
 import { blurRadiusPx } from '../src/procedures/autofocus/model/focus-optics.js';
 const [kind, idx]=process.argv.slice(2);
 const c=focusCase(+idx!,kind as any); const open=c.open(); const imgs:any[]=[];
@@ -16,9 +16,9 @@ const truePowers=open.framePowersDpt.map(p=>p.reduce((a,b)=>a+b,0)/p.length);
 const spectra=seen.map(v=>ws.spectrometer.measure(v.image,c.region)); const noise=Math.max(1/12,Math.min(...spectra.map(s=>s.powersDn2.at(-1)!)));
 const frames=spectra.map((s,k)=>({...s,powersDn2:s.powersDn2.map(p=>p*(spectra[0]!.meanDn/s.meanDn)**2),noiseDn2:noise,focalPowersDpt:[truePowers[k]!]}));
 console.log('optics',optics,'noise',noise,'means',spectra.map(s=>s.meanDn.toFixed(2)));
-const ask=(dpt:number,b:number,scale=optics.blurRadiusPerDptPx,show=false)=>{const bl=frames.map(f=>{const e=expectedBlur(rings.frequenciesPerPx.length);const R=blurRadiusPx(optics,{blurRadiusPerDptPx:scale,focalPowerDpt:f.focalPowersDpt[0]!,bestFocusDpt:dpt});ws.table.read({blurRadiusPx:R,blurRadiusStdPx:.12,sphericalWaves:b},e.shares,e.spreads);e.leakRatio=Math.abs(R)/256;return e});
+const ask=(dpt:number,b:number,scale=optics.blurRadiusPerDptPx,show=false)=>{const bl=frames.map(f=>{const e=expectedBlur(rings.frequenciesPerPx.length);const R=blurRadiusPx(optics,{blurRadiusPerDptPx:scale,focalPowerDpt:f.focalPowersDpt[0]!,bestFocusDpt:dpt,asymmetryPerDpt:0});ws.table.read({blurRadiusPx:R,blurRadiusStdPx:.12,sphericalWaves:b},e.shares,e.spreads);e.leakRatio=Math.abs(R)/256;return e});
  const fit=ws.likelihood.fit(frames,bl,.04);
- if(show){console.log('R',frames.map(f=>blurRadiusPx(optics,{blurRadiusPerDptPx:scale,focalPowerDpt:f.focalPowersDpt[0]!,bestFocusDpt:dpt}).toFixed(2)));rings.frequenciesPerPx.forEach((f,i)=>console.log(f.toFixed(3),'n',frames[0]!.coefficientCounts[i]!.toFixed(0),'S',Math.exp(fit.logPowers[i]!).toExponential(1),frames.map((fr,k)=>`${fr.powersDn2[i]!.toExponential(2)}/${(noise+Math.exp(fit.logPowers[i]!)*bl[k]!.shares[i]!).toExponential(2)} g${bl[k]!.shares[i]!.toExponential(1)}`).join('  ')))}
+ if(show){console.log('R',frames.map(f=>blurRadiusPx(optics,{blurRadiusPerDptPx:scale,focalPowerDpt:f.focalPowersDpt[0]!,bestFocusDpt:dpt,asymmetryPerDpt:0}).toFixed(2)));rings.frequenciesPerPx.forEach((f,i)=>console.log(f.toFixed(3),'n',frames[0]!.coefficientCounts[i]!.toFixed(0),'S',Math.exp(fit.logPowers[i]!).toExponential(1),frames.map((fr,k)=>`${fr.powersDn2[i]!.toExponential(2)}/${(noise+Math.exp(fit.logPowers[i]!)*bl[k]!.shares[i]!).toExponential(2)} g${bl[k]!.shares[i]!.toExponential(1)}`).join('  ')))}
  return fit.logLikelihood};
 const bs=[-.3,-.15,0,.15,.3];
 console.log('true b',c.sphericalWaves);

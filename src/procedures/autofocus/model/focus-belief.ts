@@ -52,6 +52,8 @@ const stepPx = 0.25;
 const mostLogStep = 0.02;
 const sphericalStepWaves = 0.06;
 const asymmetryStepPerDpt = 0.004;
+const playRatioStep = 0.1;
+const playPartStep = 0.15;
 /** A peak that spreads over more than this is left as cells. */
 const widestPeakPx = 6;
 
@@ -107,7 +109,7 @@ export function believe({
   const logPosterior = (place: Float64Array) => fit(pointOf(place), alone).logPosterior;
   const peaks = groupsOf(cells).map((group) => ({
     ...group,
-    peak: group.mass < leastPeakMass ? null : peakOf(group.cells[0]!, { optics, farthestDpt, logPosterior }),
+    peak: group.mass < leastPeakMass ? null : peakOf(group.cells[0]!, { optics, frames, farthestDpt, logPosterior }),
   }));
   const measured = peaks.filter(({ mass }) => mass >= leastPeakMass);
   const isAllMeasured = measured.every(({ peak }) => peak !== null);
@@ -203,6 +205,7 @@ function coarseCells({
         logScale,
         sphericalWaves: 0,
         asymmetryPerDpt: 0,
+        play: null,
         widthDpt: span / count,
         widthLog,
         widthSpherical: sphericalStdWaves > 0 ? 2 * sphericalReachWaves : 0,
@@ -260,6 +263,7 @@ const pointOf = (place: Float64Array): FocusPoint => ({
   logScale: place[1]!,
   sphericalWaves: place[2]!,
   asymmetryPerDpt: place[3]!,
+  play: { widthRatio: place[4]!, part: place[5]! },
 });
 
 /** The peak about a cell; null where there is none to speak of. */
@@ -267,10 +271,12 @@ function peakOf(
   cell: Cell,
   {
     optics,
+    frames,
     farthestDpt,
     logPosterior,
   }: {
     optics: FocusOptics;
+    frames: readonly BelievedFrame[];
     farthestDpt: (dpt: number) => number;
     logPosterior: (place: Float64Array) => number;
   },
@@ -282,8 +288,10 @@ function peakOf(
     optics.blurRadiusLogStd > 0 ? Math.min(mostLogStep, stepPx / farthestPx) : 0,
     optics.sphericalStdWaves > 0 ? sphericalStepWaves : 0,
     optics.asymmetryStdPerDpt > 0 ? asymmetryStepPerDpt : 0,
+    frames.some(({ play }) => play !== null) ? playRatioStep : 0,
+    frames.some(({ play }) => play?.isWhole === false) ? playPartStep : 0,
   ];
-  const start = [cell.bestFocusDpt, cell.logScale, cell.sphericalWaves, 0];
+  const start = [cell.bestFocusDpt, cell.logScale, cell.sphericalWaves, 0, 1, 0.5];
   const first = refinePeak({ start, steps, logDensity: logPosterior });
   if (first === null) return null;
   const adapted = steps.map((step, i) =>

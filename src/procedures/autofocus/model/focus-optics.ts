@@ -17,6 +17,8 @@ export interface FocusOptics {
   sphericalStdWaves: number;
   /** Blur per dioptre grows by this part for each dioptre above best focus, as far as `slopeRatio` does not say so: 1σ. */
   asymmetryStdPerDpt: number;
+  /** Width of the lens's hysteresis over the known one: 1σ about 1. */
+  playRatioStd: number;
   /** Blur per dioptre over the middle's, for a frame at one power and best focus at another; null: the same everywhere. */
   slopeRatio: ((powers: { focalPowerDpt: number; bestFocusDpt: number }) => number) | null;
 }
@@ -40,6 +42,8 @@ export const blurRadiusPx = (
 const stationLogStd = 0.03;
 /** As a tunable lens does that stands up to some 15 mm before the fixed lens's pupil. */
 const usualAsymmetryStdPerDpt = 0.012;
+const stationPlayRatioStd = 0.25;
+const unknownPlayRatioStd = 0.6;
 const stationErrorRatio = 0.005;
 const unknownErrorRatio = 0.02;
 /** Usual lenses are sharp to a fourteenth of a wave rms; a third of that, as W040. Common practice, no source. */
@@ -91,6 +95,7 @@ export function stationFocusOptics(station: Station): FocusOptics {
     blurErrorRatio: stationErrorRatio,
     sphericalStdWaves: usualSphericalStdWaves,
     asymmetryStdPerDpt: 0,
+    playRatioStd: stationPlayRatioStd,
     slopeRatio: betweenGridPoints({
       powerMinDpt,
       powerMaxDpt,
@@ -145,6 +150,7 @@ export function unknownFocusOptics({
     blurErrorRatio: unknownErrorRatio,
     sphericalStdWaves: usualSphericalStdWaves,
     asymmetryStdPerDpt: usualAsymmetryStdPerDpt,
+    playRatioStd: unknownPlayRatioStd,
     slopeRatio: null,
   };
 }

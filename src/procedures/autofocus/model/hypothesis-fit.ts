@@ -1,9 +1,22 @@
 import type { ExpectedBlur, RingBlurTable, SceneLikelihood, SeenSpectrum } from '../../../image/index.js';
 import { blurRadiusPx, type FocusOptics } from './focus-optics.js';
 
+/** How far above its commanded power a lens with hysteresis may stand that did not come from below. */
+export interface PlayOfFrame {
+  /** Powers as if it had come from below. */
+  powersDpt: readonly number[];
+  /** Width of the hysteresis, as far as known. */
+  widthDpt: number;
+  /** It came from above, by all of the width; or stands somewhere in it. */
+  isWhole: boolean;
+}
+
 /** A frame in the belief: its power as light met it, as far as known, and its spectrum. */
 export interface BelievedFrame extends SeenSpectrum {
+  /** Powers of a moving lens, and those of a lens with hysteresis as it may stand. */
   focalPowersDpt: readonly number[];
+  /** null: it came from below, or there is no hysteresis. */
+  play: PlayOfFrame | null;
 }
 
 /** What a frame's blur follows from. */
@@ -13,6 +26,8 @@ export interface FocusPoint {
   logScale: number;
   sphericalWaves: number;
   asymmetryPerDpt: number;
+  /** Width of the hysteresis over the known one, and the part of it by which a lens somewhere in it stands higher; null: all alike. */
+  play: { widthRatio: number; part: number } | null;
 }
 
 /** Widths of a cell about a point; 0: the point alone. */
@@ -40,7 +55,27 @@ const focusShiftShare = 1 / 3;
 /** Fall of belief for each time that a blur exceeds the table. */
 const beyondTable = 20;
 
+const partMean = 0.5;
+const partStd = 0.3;
+
 const uniformStd = 1 / Math.sqrt(12);
+
+/** Parts of the hysteresis by which a lens may stand higher that came from above, or that stands somewhere in it. */
+const wholeParts = [0.75, 1, 1.25];
+const someParts = [0, 0.25, 0.5, 0.75, 1];
+
+/** Powers of a frame as a lens with hysteresis may have stood, all alike. */
+export const playedPowersDpt = ({ powersDpt, widthDpt, isWhole }: PlayOfFrame): readonly number[] =>
+  powersDpt.flatMap((dpt) => (isWhole ? wholeParts : someParts).map((part) => dpt + part * widthDpt));
+
+/** Powers of a frame whose lens stands higher by its hysteresis. */
+function raised(
+  { powersDpt, widthDpt, isWhole }: PlayOfFrame,
+  { widthRatio, part }: { widthRatio: number; part: number },
+): readonly number[] {
+  const liftDpt = widthDpt * widthRatio * (isWhole ? 1 : part);
+  return powersDpt.map((dpt) => dpt + liftDpt);
+}
 
 /** Blur by which best focus seems to move for each wave of W040. */
 export const shiftPerWavePx = ({ cutoffPerPx }: Pick<FocusOptics, 'cutoffPerPx'>): number =>
@@ -88,7 +123,9 @@ export function hypothesisFit({
     let farthestPx = 0;
     let error = modelError;
     for (let k = 0; k < frames.length; k++) {
-      const { focalPowersDpt } = frames[k]!;
+      const frame = frames[k]!;
+      const focalPowersDpt =
+        point.play !== null && frame.play !== null ? raised(frame.play, point.play) : frame.focalPowersDpt;
       const blur = blurs[k]!;
       const count = focalPowersDpt.length;
       blur.leakRatio = 0;
@@ -123,7 +160,10 @@ export function hypothesisFit({
     const prior =
       sigmas(point.logScale - logMiddle, blurRadiusLogStd) ** 2 +
       sigmas(sphericalWaves, sphericalStdWaves) ** 2 +
-      sigmas(asymmetryPerDpt, asymmetryStdPerDpt) ** 2;
+      sigmas(asymmetryPerDpt, asymmetryStdPerDpt) ** 2 +
+      (point.play === null
+        ? 0
+        : sigmas(point.play.widthRatio - 1, optics.playRatioStd) ** 2 + sigmas(point.play.part - partMean, partStd) ** 2);
     // A blur beyond the table looks like the table's last: little reason to believe in it.
     const beyond = Math.max(0, farthestPx / table.maxBlurRadiusPx - 1);
     return { logLikelihood, logPosterior: logLikelihood - prior / 2 - beyondTable * beyond };

@@ -14,7 +14,7 @@ import { believe, type FocusBelief } from './focus-belief.js';
 import { estimateFocus, type FocusEstimate, posteriorOf } from './focus-estimate.js';
 import { blurRadiusPx, type FocusOptics, halfWidthBlurRadiusPx, unknownFocusOptics } from './focus-optics.js';
 import { focusWorkspace } from './focus-workspace.js';
-import { type BelievedFrame, expectedBlur } from './hypothesis-fit.js';
+import { type BelievedFrame, expectedBlur, type PlayOfFrame, playedPowersDpt } from './hypothesis-fit.js';
 import { type RegionLevels, refuseLevels, regionLevels } from './judge-region.js';
 import { type PlanesApart, planesApart } from './two-planes.js';
 
@@ -102,6 +102,7 @@ interface SeenFrame {
   cameFrom: FocusView['cameFrom'];
   travelDpt: number;
   powersDpt: readonly number[];
+  play: PlayOfFrame | null;
   levels: RegionLevels;
   spectrum: RingSpectrum;
   image: GreyImage;
@@ -151,16 +152,10 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
       toleranceDpt: (probeToleranceHalfWidths * halfWidthPx) / optics.blurRadiusPerDptPx,
     };
   };
-  /**
-   * Powers as if the lens had come from below: coming from above it stands higher by the hysteresis, whose width is known to a
-   * quarter; in between nobody knows.
-   */
-  const fromBelow = (powersDpt: readonly number[], cameFrom: FocusView['cameFrom']): readonly number[] => {
-    const width = task.hysteresisDpt;
-    if (width === 0 || cameFrom === 'below') return powersDpt;
-    const lifts = cameFrom === 'above' ? [0.75, 1, 1.25] : [0, 0.25, 0.5, 0.75, 1];
-    return powersDpt.flatMap((dpt) => lifts.map((lift) => dpt + lift * width));
-  };
+  const playOf = ({ powersDpt, cameFrom }: FocusView): PlayOfFrame | null =>
+    task.hysteresisDpt === 0 || cameFrom === 'below'
+      ? null
+      : { powersDpt, widthDpt: task.hysteresisDpt, isWhole: cameFrom === 'above' };
   const hasPlay = task.hysteresisDpt > (mostPlayHalfWidths * halfWidthPx) / optics.blurRadiusPerDptPx;
   const refuse = (reason: FocusRefusalReason, message: string): FocusStep => ({
     kind: 'refused',
@@ -171,10 +166,11 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
   /** Frames scaled to the first one’s brightness, each with its own level of noise. */
   function believedFrames(): BelievedFrame[] {
     const first = seen[0]!.spectrum.meanDn;
-    return seen.map(({ spectrum, powersDpt }) => {
+    return seen.map(({ spectrum, powersDpt, play }) => {
       const scale = (first / Math.max(spectrum.meanDn, 1e-3)) ** 2;
       return {
         focalPowersDpt: powersDpt,
+        play,
         powersDn2: spectrum.powersDn2.map((power) => power * scale),
         coefficientCounts: spectrum.coefficientCounts,
         noiseDn2: scale * noiseOfFrame(spectrum, seen),
@@ -429,7 +425,8 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
       const levels = regionLevels(view.image, region);
       const spectrum = spectrometer.measure(view.image, region);
       const { commandedDpt, frameId, cameFrom } = view;
-      const powersDpt = fromBelow(view.powersDpt, cameFrom);
+      const play = playOf(view);
+      const powersDpt = play === null ? view.powersDpt : playedPowersDpt(play);
       const repeated = seen.some(
         (frame) => frame.levels.fingerprint === levels.fingerprint && frame.commandedDpt !== commandedDpt,
       );
@@ -440,6 +437,7 @@ function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
         frameId,
         cameFrom,
         powersDpt,
+        play,
         levels,
         spectrum,
         image: view.image,

@@ -9,6 +9,7 @@ import { believe, type FocusBelief } from './focus-belief.js';
 import { estimateFocus, type FocusEstimate } from './focus-estimate.js';
 import { type FocusOptics, halfWidthBlurRadiusPx } from './focus-optics.js';
 import { focusWorkspace } from './focus-workspace.js';
+import type { PlayOfFrame } from './hypothesis-fit.js';
 
 /** Best focus of two quarters of a region that do not lie at one distance. */
 export interface PlanesApart {
@@ -45,7 +46,7 @@ export function planesApart({
   optics,
   limits,
 }: {
-  frames: readonly { image: GreyImage; powersDpt: readonly number[] }[];
+  frames: readonly { image: GreyImage; powersDpt: readonly number[]; play: PlayOfFrame | null }[];
   /** Sides powers of two. */
   region: Region;
   optics: FocusOptics;
@@ -68,8 +69,9 @@ export function planesApart({
       const spectra = frames.map(({ image }) => measure(image, { xPx, yPx }));
       const noiseDn2 = noiseOf(spectra);
       if (!spectra.some((s) => detailOf({ ...s, noiseDn2, rings }).significanceRatio > leastSignificance)) continue;
-      const believed = frames.map(({ powersDpt }, k) => ({
+      const believed = frames.map(({ powersDpt, play }, k) => ({
         focalPowersDpt: powersDpt,
+        play,
         powersDn2: spectra[k]!.powersDn2,
         coefficientCounts: spectra[k]!.coefficientCounts,
         noiseDn2,
@@ -91,6 +93,7 @@ export function planesApart({
   }
   answers.sort((a, b) => b.estimate.probabilityInFocus - a.estimate.probabilityInFocus);
   const [surest] = answers;
+  if (process.env.FW_DEBUG) console.log('planes', frames.map(f=>f.powersDpt.map(x=>x.toFixed(2)).join('/')), answers.map(a=>`${a.estimate.focalPowerDpt.toFixed(3)}±${a.estimate.focalPowerStdDpt.toFixed(3)} p${a.estimate.probabilityInFocus.toFixed(2)} [${a.details.map(d=>d.toExponential(2)).join(' ')}]`));
   if (surest === undefined || surest.estimate.probabilityInFocus < surelyAt) return null;
   const first = surest.estimate;
   const { focalPowerDpt: firstDpt, halfWidthDpt } = first;
@@ -141,7 +144,7 @@ function looksApart({
     return least <= withinDpt ? offs.indexOf(least) : null;
   };
   const [own, other] = [nearest(surest), nearest(answer)];
-  if (own === null || other === null) return 'unseen';
+  if (own === null || other === null || own === other) return 'unseen';
   const isSharper = ({ details }: QuarterAnswer, here: number, there: number) =>
     details[here]! > clearlySharper * details[there]!;
   return isSharper(surest, own, other) && isSharper(answer, other, own) ? 'yes' : 'no';
