@@ -1,7 +1,7 @@
 import type { RingBlurTable, SceneLikelihood } from '../../../image/index.js';
 import type { FocusOptics } from './focus-optics.js';
 import { type BelievedFrame, type FocusPoint, hypothesisFit, shiftPerWavePx } from './hypothesis-fit.js';
-import { type Peak, refinePeak } from './refine-peak.js';
+import { climb, type ProfilePoint, profileAlongFirst } from './refine-peak.js';
 
 /** One hypothesis: best focus, blur scale and aberration about these. */
 export interface FocusHypothesis {
@@ -45,8 +45,8 @@ const sphericalReachWaves = 0.4;
 /** Cells this close to a better one belong to its peak. */
 const peakReachPx = 2.5;
 const mostPeaks = 5;
-/** Peaks with less than this share of the probability are left as cells. */
-const leastPeakMass = 1e-3;
+/** Peaks with less than this share of the probability are left out. */
+const leastPeakMass = 1e-4;
 /** First steps of the refinement. */
 const stepPx = 0.25;
 const mostLogStep = 0.02;
@@ -54,8 +54,8 @@ const sphericalStepWaves = 0.06;
 const asymmetryStepPerDpt = 0.004;
 const playRatioStep = 0.1;
 const playPartStep = 0.15;
-/** A peak that spreads over more than this is left as cells. */
-const widestPeakPx = 6;
+/** How far a profile goes from its top. */
+const profileReachPx = 8;
 
 /**
  * Probability of best focus, blur scale and aberration, given the frames.
@@ -107,21 +107,25 @@ export function believe({
   });
   const alone = { bestFocusDpt: 0, logScale: 0, sphericalWaves: 0 };
   const logPosterior = (place: Float64Array) => fit(pointOf(place), alone).logPosterior;
-  const peaks = groupsOf(cells).map((group) => ({
-    ...group,
-    peak: group.mass < leastPeakMass ? null : peakOf(group.cells[0]!, { optics, frames, farthestDpt, logPosterior }),
-  }));
-  const measured = peaks.filter(({ mass }) => mass >= leastPeakMass);
-  const isAllMeasured = measured.every(({ peak }) => peak !== null);
-  const highest = Math.max(...measured.map(({ peak }) => peak?.logMass ?? Number.NEGATIVE_INFINITY));
-  const massOf = ({ mass, peak }: (typeof peaks)[number]): number =>
-    isAllMeasured && mass >= leastPeakMass ? Math.exp(peak!.logMass - highest) : mass;
-  const total = peaks.reduce((sum, group) => sum + massOf(group), 0);
-  return peaks
-    .flatMap((group) => {
-      const mass = massOf(group) / total;
-      return group.peak === null ? asCells(group.cells, mass) : asDensity(group.peak, mass);
-    })
+  const profiles: ProfilePoint[][] = [];
+  for (const { cells: own, mass } of groupsOf(cells)) {
+    if (mass < leastPeakMass) continue;
+    const profile = profileOf(own[0]!, {
+      optics,
+      frames,
+      farthestDpt,
+      logPosterior,
+      isKnown: (dpt) =>
+        profiles.some((known) => dpt > known[0]!.place[0]! && dpt < known.at(-1)!.place[0]!),
+    });
+    if (profile !== null) profiles.push(profile);
+  }
+  if (process.env.FW_DEBUG) for (const g of profiles) console.log(g.map((p) => p.place[0]!.toFixed(3) + ':' + p.logMass.toFixed(1)).join(' '));
+  const highest = Math.max(...profiles.flat().map(({ logMass }) => logMass));
+  const hypotheses = profiles.flatMap((profile) => alongProfile(profile, highest));
+  const total = hypotheses.reduce((sum, { probability }) => sum + probability, 0);
+  return hypotheses
+    .map((hypothesis) => ({ ...hypothesis, probability: hypothesis.probability / total }))
     .sort((a, b) => b.probability - a.probability);
 }
 
@@ -266,21 +270,24 @@ const pointOf = (place: Float64Array): FocusPoint => ({
   play: { widthRatio: place[4]!, part: place[5]! },
 });
 
-/** The peak about a cell; null where there is none to speak of. */
-function peakOf(
+/** The profile of best focus about a cell; null where it belongs to another. */
+function profileOf(
   cell: Cell,
   {
     optics,
     frames,
     farthestDpt,
     logPosterior,
+    isKnown,
   }: {
     optics: FocusOptics;
     frames: readonly BelievedFrame[];
     farthestDpt: (dpt: number) => number;
     logPosterior: (place: Float64Array) => number;
+    /** Whether another profile covers a best focus. */
+    isKnown: (dpt: number) => boolean;
   },
-): Peak | null {
+): ProfilePoint[] | null {
   const scale = Math.exp(cell.logScale);
   const farthestPx = Math.max(1, scale * farthestDpt(cell.bestFocusDpt));
   const steps = [
@@ -292,53 +299,27 @@ function peakOf(
     frames.some(({ play }) => play?.isWhole === false) ? playPartStep : 0,
   ];
   const start = [cell.bestFocusDpt, cell.logScale, cell.sphericalWaves, 0, 1, 0.5];
-  const first = refinePeak({ start, steps, logDensity: logPosterior });
-  if (first === null) return null;
-  const adapted = steps.map((step, i) =>
-    Math.max(step / 3, Math.min(2 * step, 0.7 * Math.sqrt(first.covariance[i * steps.length + i]!))),
-  );
-  const peak = refinePeak({ start: first.place, steps: adapted, logDensity: logPosterior }) ?? first;
-  const stdPx = scale * Math.sqrt(peak.covariance[0]!);
-  const movedPx = scale * Math.abs(peak.place[0]! - cell.bestFocusDpt);
-  return stdPx > widestPeakPx || movedPx > 2 * widestPeakPx ? null : peak;
+  const top = climb({ start, steps, logDensity: logPosterior });
+  if (isKnown(top.place[0]!)) return null;
+  return profileAlongFirst({ top, farthest: profileReachPx / scale, logDensity: logPosterior });
 }
 
-const densityStep = 0.5;
-const densityReach = 6;
-
-/** A normal density of best focus as hypotheses; the other unknowns as they go with it. */
-function asDensity({ place, covariance, logDensity }: Peak, mass: number): FocusHypothesis[] {
-  const size = place.length;
-  const std = Math.sqrt(covariance[0]!);
-  const offsets = Array.from({ length: 2 * densityReach + 1 }, (_, i) => (i - densityReach) * densityStep);
-  const weights = offsets.map((z) => Math.exp((-z * z) / 2));
-  const total = weights.reduce((sum, weight) => sum + weight, 0);
-  return offsets.map((z, i) => {
-    const at = Float64Array.from(place, (value, j) => value + (z * covariance[j * size]!) / std);
-    const { bestFocusDpt, logScale, sphericalWaves, asymmetryPerDpt } = pointOf(at);
+/** Hypotheses along a profile, each for its part of best focus. */
+function alongProfile(profile: readonly ProfilePoint[], highest: number): FocusHypothesis[] {
+  const last = profile.length - 1;
+  return profile.map(({ place, logDensity, logMass }, i) => {
+    const { bestFocusDpt, logScale, sphericalWaves, asymmetryPerDpt } = pointOf(place);
+    const low = profile[Math.max(0, i - 1)]!.place[0]!;
+    const high = profile[Math.min(last, i + 1)]!.place[0]!;
+    const cellDpt = (high - low) / (i === 0 || i === last ? 1 : 2);
     return {
       bestFocusDpt,
       blurRadiusPerDptPx: Math.exp(logScale),
       sphericalWaves,
       asymmetryPerDpt,
-      probability: (mass * weights[i]!) / total,
-      cellDpt: densityStep * std,
+      probability: Math.exp(logMass - highest) * cellDpt,
+      cellDpt,
       logLikelihood: logDensity,
     };
   });
-}
-
-function asCells(cells: readonly Cell[], mass: number): FocusHypothesis[] {
-  const best = Math.max(...cells.map(({ logPosterior }) => logPosterior));
-  const masses = cells.map((cell) => Math.exp(cell.logPosterior - best) * volume(cell));
-  const total = masses.reduce((sum, own) => sum + own, 0);
-  return cells.map(({ bestFocusDpt, logScale, sphericalWaves, asymmetryPerDpt, widthDpt, logLikelihood }, i) => ({
-    bestFocusDpt,
-    blurRadiusPerDptPx: Math.exp(logScale),
-    sphericalWaves,
-    asymmetryPerDpt,
-    probability: (mass * masses[i]!) / total,
-    cellDpt: widthDpt,
-    logLikelihood,
-  }));
 }

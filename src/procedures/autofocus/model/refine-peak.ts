@@ -1,77 +1,196 @@
-/** A peak of a log density, as its parabola has it. */
-export interface Peak {
+/** A place near the top of a log density. */
+export interface Top {
   place: Float64Array;
   logDensity: number;
-  /** Row by row. */
-  covariance: Float64Array;
-  /** Logarithm of the density's integral over the peak. */
+  /** Lengths at which the density falls by about a half in its logarithm. */
+  steps: Float64Array;
+}
+
+/** A point of a profile: the density at one value of the first unknown, integrated over the others. */
+export interface ProfilePoint {
+  place: Float64Array;
+  /** Density at `place`. */
+  logDensity: number;
+  /** Logarithm of the integral over the other unknowns. */
   logMass: number;
 }
 
-const mostRounds = 6;
+/** A profile point before its integral is evened out. */
+interface RawPoint {
+  place: Float64Array;
+  logDensity: number;
+  logVolume: number;
+}
+
+const mostRounds = 9;
 const closeEnough = 0.05;
 const mostStep = 2.5;
+/** Flatter than this, in units of the steps, is flat. */
+const leastCurvature = 0.005;
 
 /**
- * Climbs to the peak of a smooth log density and measures it.
+ * Climbs to the top of a smooth log density.
  *
  * Model    a parabola through values a step off in every direction and pair of directions; Newton's step, cut to a few steps'
- *          length, taken as long as it climbs
- * Input    `stepOf`: lengths at which the density changes by about one in its logarithm; 0 holds a direction fixed.
- * Returns  null where the top is not rounded: a ridge, or a plain.
- * Formula  mass = density · √((2π)ⁿ · det covariance) (Laplace)
+ *          length and damped where the density is not rounded, taken as long as it climbs
+ * Input    `steps`: lengths at which the density changes by about one in its logarithm; 0 holds a direction fixed.
  * Checked  closed form: a normal density, tests/procedures/refine-peak.test.ts
  */
-export function refinePeak({
+export function climb({
   start,
-  steps,
+  steps: firstSteps,
   logDensity,
 }: {
   start: ArrayLike<number>;
   steps: ArrayLike<number>;
   logDensity: (place: Float64Array) => number;
-}): Peak | null {
-  const free = Array.from(steps, (_, i) => i).filter((i) => steps[i]! > 0);
-  const n = free.length;
+}): Top {
+  const steps = Float64Array.from(firstSteps);
+  const free = freeOf(steps);
   const place = Float64Array.from(start);
   let value = logDensity(place);
-  let shape = null as Parabola | null;
   for (let round = 0; round < mostRounds; round++) {
-    shape = parabolaAbout({ place, value, free, steps, logDensity });
-    const solved = solve(shape.curvature, shape.slope, n);
-    if (solved === null) return null;
+    const shape = parabolaAbout({ place, value, free, steps, logDensity });
+    const solved = solve(shape.curvature, shape.slope, free.length);
     const longest = solved.reduce((most, x) => Math.max(most, Math.abs(x)), 0);
     let share = Math.min(1, mostStep / Math.max(longest, 1e-9));
     let climbed = false;
-    for (let half = 0; half < 3 && !climbed; half++, share /= 3) {
+    for (let third = 0; third < 3 && !climbed; third++, share /= 3) {
       const tried = place.slice();
       free.forEach((i, a) => {
         tried[i]! += share * solved[a]! * steps[i]!;
       });
       const found = logDensity(tried);
-      if (found > value) {
-        climbed = true;
-        const gain = found - value;
-        place.set(tried);
-        value = found;
-        if (longest * share < closeEnough || gain < closeEnough / 5) round = mostRounds;
-      }
+      if (found <= value) continue;
+      climbed = true;
+      if (longest * share < closeEnough || found - value < closeEnough) round = mostRounds;
+      place.set(tried);
+      value = found;
     }
+    adapt({ steps, free, shape, firstSteps });
     if (!climbed) break;
   }
-  if (shape === null) return null;
-  const inverse = inverted(shape.curvature, n);
-  if (inverse === null) return null;
-  const size = steps.length;
-  const covariance = new Float64Array(size * size);
-  free.forEach((i, a) => {
-    free.forEach((j, b) => {
-      covariance[i * size + j] = inverse.matrix[a * n + b]! * steps[i]! * steps[j]!;
+  return { place, logDensity: value, steps };
+}
+
+const mostPoints = 14;
+/** Fall from the highest point, in the logarithm, at which a profile ends. */
+const deepEnough = 7;
+/** Fall between neighbours below which the next lies farther off, and above which it lies nearer. */
+const gentleFall = 0.4;
+const steepFall = 1.6;
+
+/**
+ * Density of the first unknown alone, from a top outwards.
+ *
+ * Model    at each value the other unknowns are led to their own top by one of Newton's steps from their neighbour's, and
+ *          integrated as a normal density (Laplace)
+ * Returns  points in order of the first unknown.
+ */
+export function profileAlongFirst({
+  top: { place: topPlace, steps },
+  farthest,
+  logDensity,
+}: {
+  top: Top;
+  /** The profile goes at most so far to either side. */
+  farthest: number;
+  logDensity: (place: Float64Array) => number;
+}): ProfilePoint[] {
+  const others = steps.slice();
+  others[0] = 0;
+  const middle = pointNear({ start: topPlace, steps: others, logDensity });
+  let highest = middle.logDensity;
+  const side = (sign: number): RawPoint[] => {
+    const points: RawPoint[] = [];
+    let last = middle;
+    let before: RawPoint | null = null;
+    let step = steps[0]!;
+    while (points.length < mostPoints && Math.abs(last.place[0]! - topPlace[0]!) < farthest) {
+      const start = last.place.slice();
+      // The others go on as they did from the point before.
+      if (before !== null) {
+        const ratio = step / Math.abs(last.place[0]! - before.place[0]!);
+        for (let i = 1; i < start.length; i++) start[i]! += ratio * (last.place[i]! - before.place[i]!);
+      }
+      start[0]! = last.place[0]! + sign * step;
+      const point = pointNear({ start, steps: others, logDensity });
+      points.push(point);
+      const fall = last.logDensity - point.logDensity;
+      if (fall < gentleFall) step *= 1.6;
+      else if (fall > steepFall) step /= 1.5;
+      highest = Math.max(highest, point.logDensity);
+      before = last;
+      last = point;
+      if (point.logDensity < highest - deepEnough) break;
+    }
+    return points;
+  };
+  const points = [...side(-1).reverse(), middle, ...side(1)];
+  // Volumes change little along a profile, and each alone is rough.
+  const logVolume = points.reduce((sum, point) => sum + point.logVolume, 0) / points.length;
+  return points.map((point) => ({
+    place: point.place,
+    logDensity: point.logDensity,
+    logMass: point.logDensity + logVolume,
+  }));
+}
+
+/** The other unknowns' top near a place, by one step, and their integral. */
+function pointNear({
+  start,
+  steps,
+  logDensity,
+}: {
+  start: Float64Array;
+  steps: Float64Array;
+  logDensity: (place: Float64Array) => number;
+}): RawPoint {
+  const free = freeOf(steps);
+  const n = free.length;
+  const value = logDensity(start);
+  if (n === 0) return { place: start, logDensity: value, logVolume: 0 };
+  const { slope, curvature } = parabolaAbout({ place: start, value, free, steps, logDensity });
+  const lower = damped(curvature, n);
+  let best = { place: start, logDensity: value };
+  if (lower !== null) {
+    const solved = solvedBy(lower, slope, n);
+    const longest = solved.reduce((most, x) => Math.max(most, Math.abs(x)), 0);
+    const share = Math.min(1, mostStep / Math.max(longest, 1e-9));
+    const tried = start.slice();
+    free.forEach((i, a) => {
+      tried[i]! += share * solved[a]! * steps[i]!;
     });
+    const found = logDensity(tried);
+    if (found > value) best = { place: tried, logDensity: found };
+  }
+  let logDeterminant = 0;
+  if (lower !== null) for (let i = 0; i < n; i++) logDeterminant += 2 * Math.log(lower[i * n + i]!);
+  const stepVolume = free.reduce((sum, i) => sum + Math.log(steps[i]!), 0);
+  return { ...best, logVolume: (n / 2) * Math.log(2 * Math.PI) - logDeterminant / 2 + stepVolume };
+}
+
+const freeOf = (steps: Float64Array): number[] => Array.from(steps, (_, i) => i).filter((i) => steps[i]! > 0);
+
+const leastStepRatio = 1 / 12;
+const mostStepRatio = 2;
+
+/** Steps at which the density falls by about a half in its logarithm, neither in its noise nor beyond its parabola. */
+function adapt({
+  steps,
+  free,
+  shape,
+  firstSteps,
+}: {
+  steps: Float64Array;
+  free: readonly number[];
+  shape: Parabola;
+  firstSteps: ArrayLike<number>;
+}): void {
+  free.forEach((i, a) => {
+    const wanted = steps[i]! / Math.sqrt(Math.max(0.05, shape.curvature[a * free.length + a]!));
+    steps[i] = firstSteps[i]! * Math.max(leastStepRatio, Math.min(mostStepRatio, wanted / firstSteps[i]!));
   });
-  const stepVolume = free.reduce((product, i) => product * steps[i]!, 1);
-  const logMass = value + (n / 2) * Math.log(2 * Math.PI) - inverse.logDeterminant / 2 + Math.log(stepVolume);
-  return { place, logDensity: value, covariance, logMass };
 }
 
 /** Slope, and minus the second derivative, in units of the steps. */
@@ -96,16 +215,15 @@ function parabolaAbout({
   const n = free.length;
   const slope = new Float64Array(n);
   const curvature = new Float64Array(n * n);
-  const up = new Float64Array(n);
   const off = place.slice();
   free.forEach((i, a) => {
     off[i] = place[i]! + steps[i]!;
-    up[a] = logDensity(off);
+    const up = logDensity(off);
     off[i] = place[i]! - steps[i]!;
     const down = logDensity(off);
     off[i] = place[i]!;
-    slope[a] = (up[a]! - down) / 2;
-    curvature[a * n + a] = 2 * value - up[a]! - down;
+    slope[a] = (up - down) / 2;
+    curvature[a * n + a] = 2 * value - up - down;
   });
   for (let a = 0; a < n; a++) {
     for (let b = 0; b < a; b++) {
@@ -113,10 +231,13 @@ function parabolaAbout({
       off[i] = place[i]! + steps[i]!;
       off[j] = place[j]! + steps[j]!;
       const both = logDensity(off);
+      off[i] = place[i]! - steps[i]!;
+      off[j] = place[j]! - steps[j]!;
+      const neither = logDensity(off);
       off[i] = place[i]!;
       off[j] = place[j]!;
       // Second derivative along the diagonal, less those along its sides.
-      const mixed = -(both - value - slope[a]! - slope[b]! + (curvature[a * n + a]! + curvature[b * n + b]!) / 2);
+      const mixed = (2 * value - both - neither - curvature[a * n + a]! - curvature[b * n + b]!) / 2;
       curvature[a * n + b] = mixed;
       curvature[b * n + a] = mixed;
     }
@@ -132,7 +253,7 @@ function cholesky(matrix: Float64Array, n: number): Float64Array | null {
       let sum = matrix[row * n + column]!;
       for (let k = 0; k < column; k++) sum -= lower[row * n + k]! * lower[column * n + k]!;
       if (row === column) {
-        if (!(sum > 1e-6)) return null;
+        if (!(sum > leastCurvature)) return null;
         lower[row * n + row] = Math.sqrt(sum);
       } else lower[row * n + column] = sum / lower[column * n + column]!;
     }
@@ -140,9 +261,23 @@ function cholesky(matrix: Float64Array, n: number): Float64Array | null {
   return lower;
 }
 
-function solve(matrix: Float64Array, right: Float64Array, n: number): Float64Array | null {
-  const lower = cholesky(matrix, n);
-  return lower && solvedBy(lower, right, n);
+/** Added to the curvature, in turn, until it is that of a top. */
+const dampings = [0, 0.02, 0.1, 0.5, 2, 10, 50, 250, 1250];
+
+function damped(matrix: Float64Array, n: number): Float64Array | null {
+  for (const damping of dampings) {
+    const raised = matrix.slice();
+    for (let i = 0; i < n; i++) raised[i * n + i]! += damping;
+    const lower = cholesky(raised, n);
+    if (lower !== null) return lower;
+  }
+  return null;
+}
+
+/** Newton's step, damped where the density is not rounded; straight uphill where nothing else helps. */
+function solve(matrix: Float64Array, right: Float64Array, n: number): Float64Array {
+  const lower = damped(matrix, n);
+  return lower === null ? right : solvedBy(lower, right, n);
 }
 
 function solvedBy(lower: Float64Array, right: ArrayLike<number>, n: number): Float64Array {
@@ -156,20 +291,4 @@ function solvedBy(lower: Float64Array, right: ArrayLike<number>, n: number): Flo
     x[row]! /= lower[row * n + row]!;
   }
   return x;
-}
-
-function inverted(matrix: Float64Array, n: number): { matrix: Float64Array; logDeterminant: number } | null {
-  const lower = cholesky(matrix, n);
-  if (lower === null) return null;
-  const inverse = new Float64Array(n * n);
-  let logDeterminant = 0;
-  for (let column = 0; column < n; column++) {
-    const unit = new Float64Array(n);
-    unit[column] = 1;
-    solvedBy(lower, unit, n).forEach((value, row) => {
-      inverse[row * n + column] = value;
-    });
-    logDeterminant += 2 * Math.log(lower[column * n + column]!);
-  }
-  return { matrix: inverse, logDeterminant };
 }
