@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { decodeImage, ringBlurTable, ringSpectrometer, sceneLikelihood } from '../../src/image/index.js';
 import { believe } from '../../src/procedures/autofocus/model/focus-belief.js';
 import { estimateFocus } from '../../src/procedures/autofocus/model/focus-estimate.js';
-import { halfWidthBlurRadiusPx } from '../../src/procedures/autofocus/model/focus-optics.js';
+import { completeOptics, halfWidthBlurRadiusPx } from '../../src/procedures/autofocus/model/focus-optics.js';
 
 const folder = new URL('../../references/defocus/', import.meta.url);
 const truth: {
@@ -25,14 +25,20 @@ describe('belief from photographs defocused by numpy', () => {
       return measure(image, { xPx: 0, yPx: 0 });
     });
     const noiseDn2 = Math.min(...spectra.map(({ powersDn2 }) => powersDn2.at(-1)!));
+    const optics = completeOptics({
+      cutoffPerPx,
+      blurRadiusPerDptPx: 1.03 * blurRadiusPerDptPx,
+      blurRadiusLogStd: 0.03,
+    });
     const belief = believe({
-      frames: spectra.map((spectrum, k) => ({ ...spectrum, noiseDn2, focalPowersDpt: [powersDpt[k]!] })),
-      optics: { cutoffPerPx, blurRadiusPerDptPx: 1.03 * blurRadiusPerDptPx, blurRadiusLogStd: 0.03 },
+      frames: spectra.map((spectrum, k) => ({ ...spectrum, noiseDn2, focalPowersDpt: [powersDpt[k]!], play: null })),
+      optics,
       limits: { powerMinDpt: -2, powerMaxDpt: 3 },
       likelihood,
       table,
+      sidePx: 128,
     });
-    const { focalPowerDpt } = estimateFocus(belief, { halfWidthPx, systematicPx: 0.12 });
+    const { focalPowerDpt } = estimateFocus(belief, { halfWidthPx, systematicPx: 0.12, optics });
     const halfWidthDpt = halfWidthPx / blurRadiusPerDptPx;
     expect(Math.abs(focalPowerDpt - scene.bestFocusDpt)).toBeLessThan(halfWidthDpt / 2);
   });

@@ -184,7 +184,10 @@ function mixedOtf(
 ): void {
   const { plain, spherical } = otfGrids();
   const [below, middle, above] = weights;
-  if (above === 1) return spherical.readAll(places, waves, otf);
+  if (above === 1) {
+    spherical.readAll(places, waves, otf);
+    return;
+  }
   plain.readAll(places, waves, otf);
   if (middle === 1) return;
   if (spare.below.length < otf.length) {

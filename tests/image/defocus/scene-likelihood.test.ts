@@ -1,14 +1,15 @@
 import { describe, expect, it } from 'vitest';
 import { seededRandom } from '../../../src/base/index.js';
-import { ringBlurTable, ringSpectrometer, sceneLikelihood } from '../../../src/image/index.js';
+import { type ExpectedBlur, ringBlurTable, ringSpectrometer, sceneLikelihood } from '../../../src/image/index.js';
 
 const { rings } = ringSpectrometer({ widthPx: 256, heightPx: 256 });
 const table = ringBlurTable({ rings, cutoffPerPx: 1.2, maxBlurRadiusPx: 60 });
 const likelihood = sceneLikelihood(rings);
-const sharesAt = (blurRadiusPx: number) => {
+const blurAt = (blurRadiusPx: number): ExpectedBlur => {
   const shares = new Float64Array(rings.samples.length);
-  table.read({ blurRadiusPx, blurRadiusStdPx: 0.15 }, shares);
-  return shares;
+  const spreads = new Float64Array(rings.samples.length);
+  table.read({ blurRadiusPx, blurRadiusStdPx: 0.15 }, shares, spreads);
+  return { shares, spreads, leakRatio: blurRadiusPx / 256 };
 };
 
 /** Frames of a power-law scene at blur radii, each ring with the scatter of its coefficients. */
@@ -16,7 +17,7 @@ function framesAt(blurRadiiPx: readonly number[], { seed, noiseDn2 = 4 }: { seed
   const random = seededRandom(seed);
   const scene = rings.frequenciesPerPx.map((f) => 60 * (f / 0.1) ** -2.6 * Math.exp(0.4 * random.normal()));
   return blurRadiiPx.map((blur) => {
-    const shares = sharesAt(blur);
+    const { shares } = blurAt(blur);
     const powersDn2 = scene.map((power, ring) => {
       const expected = power * shares[ring]! + noiseDn2;
       return Math.max(1e-3, expected * (1 + random.normal() / Math.sqrt(rings.coefficientCounts[ring]!)));
@@ -34,7 +35,7 @@ describe('likelihood of an unknown scene', () => {
         (shift) =>
           likelihood.fit(
             frames,
-            [12, 31].map((blur) => sharesAt(blur + shift)),
+            [12, 31].map((blur) => blurAt(blur + shift)),
             0.08,
           ).logLikelihood,
       );
@@ -46,23 +47,23 @@ describe('likelihood of an unknown scene', () => {
 
   it('recovery: two far probes do not meet half-way, where both would be equally blurred', () => {
     const frames = framesAt([25, 32], { seed: 6 });
-    const truth = likelihood.fit(frames, [25, 32].map(sharesAt), 0.08).logLikelihood;
-    const halfWay = likelihood.fit(frames, [3.5, 3.5].map(sharesAt), 0.08).logLikelihood;
+    const truth = likelihood.fit(frames, [25, 32].map(blurAt), 0.08).logLikelihood;
+    const halfWay = likelihood.fit(frames, [3.5, 3.5].map(blurAt), 0.08).logLikelihood;
     expect(truth).toBeGreaterThan(halfWay + 10);
   });
 
   it('recovery: the scene is found where the frames show it', () => {
     const frames = framesAt([0, 6], { seed: 7 });
-    const { logPowers, logVariances } = likelihood.fit(frames, [0, 6].map(sharesAt), 0.08);
+    const { logPowers, logVariances } = likelihood.fit(frames, [0, 6].map(blurAt), 0.08);
     const ring = 10;
-    const seen = Math.log((frames[0]!.powersDn2[ring]! - 4) / sharesAt(0)[ring]!);
+    const seen = Math.log((frames[0]!.powersDn2[ring]! - 4) / blurAt(0).shares[ring]!);
     expect(Math.abs(logPowers[ring]! - seen)).toBeLessThan(0.2);
     expect(logVariances[ring]).toBeLessThan(0.02);
   });
 
   it('property: the order of the frames and the unit of grey do not matter', () => {
     const frames = framesAt([5, 17], { seed: 8 });
-    const shares = [5, 17].map(sharesAt);
+    const shares = [5, 17].map(blurAt);
     const one = likelihood.fit(frames, shares, 0.1).logLikelihood;
     expect(likelihood.fit([...frames].reverse(), [...shares].reverse(), 0.1).logLikelihood).toBeCloseTo(one, 6);
     const scaled = frames.map((f) => ({
@@ -82,7 +83,7 @@ describe('likelihood of an unknown scene', () => {
       [30, 40],
       [10, 20],
       [50, 59],
-    ].map((pair) => likelihood.fit(noise, pair.map(sharesAt), 0.08).logLikelihood);
+    ].map((pair) => likelihood.fit(noise, pair.map(blurAt), 0.08).logLikelihood);
     expect(Math.max(...values) - Math.min(...values)).toBeLessThan(12);
   });
 });

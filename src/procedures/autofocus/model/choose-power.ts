@@ -1,6 +1,6 @@
 import type { RingBlurTable, SceneLikelihood, SpectrumRings } from '../../../image/index.js';
 import type { FocusBelief } from './focus-belief.js';
-import { blurRadiusPx, type FocusOptics } from './focus-optics.js';
+import { blurRadiusPx, type CompleteFocusOptics } from './focus-optics.js';
 import { type BelievedFrame, expectedBlur } from './hypothesis-fit.js';
 
 /** A possible focus that stands for the hypotheses about it, and the scene it needs. */
@@ -55,7 +55,7 @@ export function choosePower({
   rings: SpectrumRings;
   table: RingBlurTable;
   likelihood: SceneLikelihood;
-  optics: FocusOptics;
+  optics: CompleteFocusOptics;
   halfWidthPx: number;
   limits: { powerMinDpt: number; powerMaxDpt: number; powersDpt: readonly number[] | null };
   fromDpt: number;
@@ -129,7 +129,7 @@ function sceneOf({
   frames: readonly BelievedFrame[];
   table: RingBlurTable;
   likelihood: SceneLikelihood;
-  optics: FocusOptics;
+  optics: CompleteFocusOptics;
   rings: SpectrumRings;
 }): Pick<Rival, 'powersDn2' | 'logVariances'> {
   const blurs = frames.map(({ focalPowersDpt, powersDn2 }) => {
@@ -143,7 +143,7 @@ function sceneOf({
   return { powersDn2: logPowers.map(Math.exp), logVariances: logVariances.slice() };
 }
 
-const blurOf = ({ rival, powerDpt, optics }: { rival: Rival; powerDpt: number; optics: FocusOptics }) => ({
+const blurOf = ({ rival, powerDpt, optics }: { rival: Rival; powerDpt: number; optics: CompleteFocusOptics }) => ({
   blurRadiusPx: blurRadiusPx(optics, {
     blurRadiusPerDptPx: rival.scale,
     focalPowerDpt: powerDpt,
@@ -166,7 +166,7 @@ function predicted({
   powerDpt: number;
   table: RingBlurTable;
   noiseDn2: number;
-  optics: FocusOptics;
+  optics: CompleteFocusOptics;
 }): Float64Array {
   const logs = new Float64Array(rival.powersDn2.length);
   table.read(blurOf({ rival, powerDpt, optics }), logs);

@@ -1,7 +1,7 @@
 import type { SpectrumRings } from '../../../image/index.js';
 
 /** Band in which detail is told apart from shading below and noise above, in cycles per pixel. */
-const lowestPerPx = 0.03;
+const usualLowestPerPx = 0.03;
 const highestPerPx = 0.48;
 
 /** Fine structure in a region: mean power above the noise, over the square of the mean grey value. */
@@ -18,11 +18,14 @@ export function detailOf({
   noiseDn2,
   meanDn,
   rings,
+  lowestPerPx = usualLowestPerPx,
 }: {
   powersDn2: ArrayLike<number>;
   noiseDn2: number;
   meanDn: number;
   rings: SpectrumRings;
+  /** Default: 0.03 cycles a pixel. */
+  lowestPerPx?: number;
 }): Detail {
   let count = 0;
   let excess = 0;

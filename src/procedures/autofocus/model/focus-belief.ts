@@ -1,5 +1,5 @@
 import type { RingBlurTable, SceneLikelihood } from '../../../image/index.js';
-import type { FocusOptics } from './focus-optics.js';
+import type { CompleteFocusOptics } from './focus-optics.js';
 import { type BelievedFrame, type FocusPoint, hypothesisFit, shiftPerWavePx } from './hypothesis-fit.js';
 import { climb, type ProfilePoint, profileAlongFirst } from './refine-peak.js';
 
@@ -75,7 +75,7 @@ export function believe({
   sidePx,
 }: {
   frames: readonly BelievedFrame[];
-  optics: FocusOptics;
+  optics: CompleteFocusOptics;
   limits: { powerMinDpt: number; powerMaxDpt: number };
   likelihood: SceneLikelihood;
   table: RingBlurTable;
@@ -115,12 +115,10 @@ export function believe({
       frames,
       farthestDpt,
       logPosterior,
-      isKnown: (dpt) =>
-        profiles.some((known) => dpt > known[0]!.place[0]! && dpt < known.at(-1)!.place[0]!),
+      isKnown: (dpt) => profiles.some((known) => dpt > known[0]!.place[0]! && dpt < known.at(-1)!.place[0]!),
     });
     if (profile !== null) profiles.push(profile);
   }
-  if (process.env.FW_DEBUG) for (const g of profiles) console.log(g.map((p) => p.place[0]!.toFixed(3) + ':' + p.logMass.toFixed(1)).join(' '));
   const highest = Math.max(...profiles.flat().map(({ logMass }) => logMass));
   const hypotheses = profiles.flatMap((profile) => alongProfile(profile, highest));
   const total = hypotheses.reduce((sum, { probability }) => sum + probability, 0);
@@ -188,7 +186,7 @@ function coarseCells({
   optics,
   limits,
 }: {
-  optics: FocusOptics;
+  optics: CompleteFocusOptics;
   limits: { powerMinDpt: number; powerMaxDpt: number };
 }): Cell[] {
   const { blurRadiusPerDptPx, blurRadiusLogStd, sphericalStdWaves } = optics;
@@ -251,7 +249,8 @@ function groupsOf(cells: readonly Cell[]): CellGroup[] {
     const scale = Math.exp(cell.logScale);
     const home =
       groups.find(
-        ({ cells: [first] }) => Math.abs(first!.bestFocusDpt - cell.bestFocusDpt) * scale < peakReachPx + scale * cell.widthDpt,
+        ({ cells: [first] }) =>
+          Math.abs(first!.bestFocusDpt - cell.bestFocusDpt) * scale < peakReachPx + scale * cell.widthDpt,
       ) ?? (groups.length > mostPeaks ? groups.at(-1) : undefined);
     if (home === undefined) groups.push({ cells: [cell], mass });
     else {
@@ -280,7 +279,7 @@ function profileOf(
     logPosterior,
     isKnown,
   }: {
-    optics: FocusOptics;
+    optics: CompleteFocusOptics;
     frames: readonly BelievedFrame[];
     farthestDpt: (dpt: number) => number;
     logPosterior: (place: Float64Array) => number;

@@ -1,7 +1,7 @@
 import { normalProbabilityWithin } from '../../../base/index.js';
 import type { FocusPosterior } from '../../../station/index.js';
 import type { FocusBelief, FocusHypothesis } from './focus-belief.js';
-import type { FocusOptics } from './focus-optics.js';
+import type { CompleteFocusOptics } from './focus-optics.js';
 
 /** The best answer that a belief allows. */
 export interface FocusEstimate {
@@ -28,7 +28,7 @@ export function estimateFocus(
     halfWidthPx,
     systematicPx,
     optics: { slopeRatio },
-  }: { halfWidthPx: number; systematicPx: number; optics: Pick<FocusOptics, 'slopeRatio'> },
+  }: { halfWidthPx: number; systematicPx: number; optics: Pick<CompleteFocusOptics, 'slopeRatio'> },
 ): FocusEstimate {
   /** Blur per dioptre about a best focus. */
   const slope = ({ bestFocusDpt, blurRadiusPerDptPx }: FocusHypothesis) =>

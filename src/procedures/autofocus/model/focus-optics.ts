@@ -1,6 +1,12 @@
 import { mmFromNm, mmFromUm } from '../../../base/index.js';
 import { wavesOfBlurRadius } from '../../../image/index.js';
-import { defocusOtf, defocusWavesFromPower, pupilView, vergenceFromPupilPerMm, workingDistanceAt } from '../../../optics/index.js';
+import {
+  defocusOtf,
+  defocusWavesFromPower,
+  pupilView,
+  vergenceFromPupilPerMm,
+  workingDistanceAt,
+} from '../../../optics/index.js';
 import { layoutModelOf, powerLimitsOf, type Station } from '../../../station/index.js';
 
 /** What the model-based focus knows of the optics. */
@@ -12,20 +18,23 @@ export interface FocusOptics {
   /** How far that may be off: 1σ of its natural logarithm. */
   blurRadiusLogStd: number;
   /** What the blur may be off in one frame, beyond that scale: 1σ, relative. */
-  blurErrorRatio: number;
+  blurErrorRatio?: number;
   /** Spherical aberration W040 that may be there: 1σ. */
-  sphericalStdWaves: number;
+  sphericalStdWaves?: number;
   /** Blur per dioptre grows by this part for each dioptre above best focus, as far as `slopeRatio` does not say so: 1σ. */
-  asymmetryStdPerDpt: number;
+  asymmetryStdPerDpt?: number;
   /** Width of the lens's hysteresis over the known one: 1σ about 1. */
-  playRatioStd: number;
+  playRatioStd?: number;
   /** Blur per dioptre over the middle's, for a frame at one power and best focus at another; null: the same everywhere. */
-  slopeRatio: ((powers: { focalPowerDpt: number; bestFocusDpt: number }) => number) | null;
+  slopeRatio?: ((powers: { focalPowerDpt: number; bestFocusDpt: number }) => number) | null;
 }
+
+/** Optics with what is usual where nothing was said. */
+export type CompleteFocusOptics = Required<FocusOptics>;
 
 /** Radius of the blur disc that a hypothesis expects, signed: negative below best focus. */
 export const blurRadiusPx = (
-  { slopeRatio }: Pick<FocusOptics, 'slopeRatio'>,
+  { slopeRatio }: Pick<CompleteFocusOptics, 'slopeRatio'>,
   {
     blurRadiusPerDptPx,
     focalPowerDpt,
@@ -53,6 +62,16 @@ const usualCutoffPerPx = 1.1;
 /** Blur radius over half the lens's range of power: from a lens that hardly blurs to one that blurs everything. */
 const usualBlurAtEndPx = 30;
 const unknownLogStd = 0.75;
+
+/** What is usual where it was not said: as for optics of which nothing else is known. */
+export const completeOptics = (optics: FocusOptics): CompleteFocusOptics => ({
+  blurErrorRatio: unknownErrorRatio,
+  sphericalStdWaves: usualSphericalStdWaves,
+  asymmetryStdPerDpt: usualAsymmetryStdPerDpt,
+  playRatioStd: unknownPlayRatioStd,
+  slopeRatio: null,
+  ...optics,
+});
 
 /**
  * Optics of a station.
@@ -147,11 +166,6 @@ export function unknownFocusOptics({
     cutoffPerPx: usualCutoffPerPx,
     blurRadiusPerDptPx: usualBlurAtEndPx / ((powerMaxDpt - powerMinDpt) / 2),
     blurRadiusLogStd: unknownLogStd,
-    blurErrorRatio: unknownErrorRatio,
-    sphericalStdWaves: usualSphericalStdWaves,
-    asymmetryStdPerDpt: usualAsymmetryStdPerDpt,
-    playRatioStd: unknownPlayRatioStd,
-    slopeRatio: null,
   };
 }
 

@@ -1,5 +1,5 @@
 import type { ExpectedBlur, RingBlurTable, SceneLikelihood, SeenSpectrum } from '../../../image/index.js';
-import { blurRadiusPx, type FocusOptics } from './focus-optics.js';
+import { blurRadiusPx, type CompleteFocusOptics } from './focus-optics.js';
 
 /** How far above its commanded power a lens with hysteresis may stand that did not come from below. */
 export interface PlayOfFrame {
@@ -78,7 +78,7 @@ function raised(
 }
 
 /** Blur by which best focus seems to move for each wave of W040. */
-export const shiftPerWavePx = ({ cutoffPerPx }: Pick<FocusOptics, 'cutoffPerPx'>): number =>
+export const shiftPerWavePx = ({ cutoffPerPx }: Pick<CompleteFocusOptics, 'cutoffPerPx'>): number =>
   (4 * focusShiftShare) / cutoffPerPx;
 
 /** Room for what a hypothesis says of a frame. */
@@ -102,7 +102,7 @@ export function hypothesisFit({
   sidePx,
 }: {
   frames: readonly BelievedFrame[];
-  optics: FocusOptics;
+  optics: CompleteFocusOptics;
   likelihood: SceneLikelihood;
   table: RingBlurTable;
   /** Shorter side of the region. */
@@ -163,7 +163,8 @@ export function hypothesisFit({
       sigmas(asymmetryPerDpt, asymmetryStdPerDpt) ** 2 +
       (point.play === null
         ? 0
-        : sigmas(point.play.widthRatio - 1, optics.playRatioStd) ** 2 + sigmas(point.play.part - partMean, partStd) ** 2);
+        : sigmas(point.play.widthRatio - 1, optics.playRatioStd) ** 2 +
+          sigmas(point.play.part - partMean, partStd) ** 2);
     // A blur beyond the table looks like the table's last: little reason to believe in it.
     const beyond = Math.max(0, farthestPx / table.maxBlurRadiusPx - 1);
     return { logLikelihood, logPosterior: logLikelihood - prior / 2 - beyondTable * beyond };

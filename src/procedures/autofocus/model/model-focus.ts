@@ -1,10 +1,5 @@
 import { requireNumber } from '../../../base/index.js';
-import {
-  type GreyImage,
-  leastSpectrumSidePx,
-  type RingSpectrum,
-  spectrumRegion,
-} from '../../../image/index.js';
+import { type GreyImage, leastSpectrumSidePx, type RingSpectrum, spectrumRegion } from '../../../image/index.js';
 import type { FocusConfirmation, FocusProbe, FocusRefusalReason } from '../../../station/index.js';
 import { classicMethod } from '../classic/classic-method.js';
 import type { FocusMethod, FocusSearch, FocusStep, FocusTask, FocusView } from '../method.js';
@@ -12,7 +7,13 @@ import { choosePower, confirmsWithin } from './choose-power.js';
 import { type Detail, detailOf } from './detail.js';
 import { believe, type FocusBelief } from './focus-belief.js';
 import { estimateFocus, type FocusEstimate, posteriorOf } from './focus-estimate.js';
-import { blurRadiusPx, type FocusOptics, halfWidthBlurRadiusPx, unknownFocusOptics } from './focus-optics.js';
+import {
+  blurRadiusPx,
+  completeOptics,
+  type FocusOptics,
+  halfWidthBlurRadiusPx,
+  unknownFocusOptics,
+} from './focus-optics.js';
 import { focusWorkspace } from './focus-workspace.js';
 import { type BelievedFrame, expectedBlur, type PlayOfFrame, playedPowersDpt } from './hypothesis-fit.js';
 import { type RegionLevels, refuseLevels, regionLevels } from './judge-region.js';
@@ -81,10 +82,7 @@ function largestBlurPx({ optics, limits }: { optics: FocusOptics; limits: FocusT
  * Noise of a frame: the power in the corners of its spectrum, or of another's where that is less; photon noise grows with the
  * light.
  */
-export function noiseOfFrame(
-  { powersDn2, meanDn }: RingSpectrum,
-  seen: readonly { spectrum: RingSpectrum }[],
-): number {
+export function noiseOfFrame({ powersDn2, meanDn }: RingSpectrum, seen: readonly { spectrum: RingSpectrum }[]): number {
   let noise = powersDn2.at(-1)!;
   for (const { spectrum } of seen) {
     noise = Math.min(noise, spectrum.powersDn2.at(-1)! * Math.max(1, meanDn / Math.max(spectrum.meanDn, 1e-3)));
@@ -108,7 +106,8 @@ interface SeenFrame {
   image: GreyImage;
 }
 
-function modelSearch(task: FocusTask, optics: FocusOptics): FocusSearch {
+function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
+  const optics = completeOptics(given);
   const { limits } = task;
   requireNumber('region.widthPx', task.region.widthPx, {
     min: leastSpectrumSidePx,

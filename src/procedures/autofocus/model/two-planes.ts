@@ -1,13 +1,8 @@
-import {
-  type GreyImage,
-  leastSpectrumSidePx,
-  type Region,
-  type RingSpectrum,
-} from '../../../image/index.js';
-import { detailOf } from './detail.js';
+import { type GreyImage, leastSpectrumSidePx, type Region, type RingSpectrum } from '../../../image/index.js';
+import { type Detail, detailOf } from './detail.js';
 import { believe, type FocusBelief } from './focus-belief.js';
 import { estimateFocus, type FocusEstimate } from './focus-estimate.js';
-import { type FocusOptics, halfWidthBlurRadiusPx } from './focus-optics.js';
+import { type CompleteFocusOptics, halfWidthBlurRadiusPx } from './focus-optics.js';
 import { focusWorkspace } from './focus-workspace.js';
 import type { PlayOfFrame } from './hypothesis-fit.js';
 
@@ -24,13 +19,16 @@ const leastSignificance = 8;
 const surelyAt = 0.8;
 /** Quarters this far apart, in half-widths of the depth of field and in standard deviations, lie at two distances. */
 const apartHalfWidths = 2.5;
-const apartSigmas = 5;
+const apartSigmas = 3.5;
 /** Probability that may be left for a common focus, so close to the surer quarter's. */
 const mostCommon = 0.05;
 const commonHalfWidths = 1.5;
-/** A frame this close to a focus, in half-widths, shows whether it is one: by this ratio of detail. */
+/** Frames so far apart, in half-widths, tell by this ratio of fine detail which is the sharper, and by so many of its deviations. */
 const seenWithin = 1.5;
-const clearlySharper = 1.2;
+const clearlySharper = 1.15;
+const sharperSigmas = 3;
+/** Fine detail: light that leaks in from beyond a quarter's border has none. */
+const finePerPx = 0.08;
 const mostBlurPx = 120;
 const systematicPx = 0.2;
 
@@ -49,7 +47,7 @@ export function planesApart({
   frames: readonly { image: GreyImage; powersDpt: readonly number[]; play: PlayOfFrame | null }[];
   /** Sides powers of two. */
   region: Region;
-  optics: FocusOptics;
+  optics: CompleteFocusOptics;
   limits: { powerMinDpt: number; powerMaxDpt: number };
 }): PlanesApart | null {
   const widthPx = region.widthPx / 2;
@@ -87,30 +85,28 @@ export function planesApart({
       answers.push({
         belief,
         estimate: estimateFocus(belief, { halfWidthPx, systematicPx, optics }),
-        details: spectra.map((s) => detailOf({ ...s, noiseDn2, rings }).measure),
+        details: spectra.map((s) => detailOf({ ...s, noiseDn2, rings, lowestPerPx: finePerPx })),
       });
     }
   }
   answers.sort((a, b) => b.estimate.probabilityInFocus - a.estimate.probabilityInFocus);
   const [surest] = answers;
-  if (process.env.FW_DEBUG) console.log('planes', frames.map(f=>f.powersDpt.map(x=>x.toFixed(2)).join('/')), answers.map(a=>`${a.estimate.focalPowerDpt.toFixed(3)}±${a.estimate.focalPowerStdDpt.toFixed(3)} p${a.estimate.probabilityInFocus.toFixed(2)} [${a.details.map(d=>d.toExponential(2)).join(' ')}]`));
   if (surest === undefined || surest.estimate.probabilityInFocus < surelyAt) return null;
-  const first = surest.estimate;
-  const { focalPowerDpt: firstDpt, halfWidthDpt } = first;
+  const { focalPowerDpt: firstDpt, halfWidthDpt, focalPowerStdDpt } = surest.estimate;
   const powersDpt = frames.map(({ powersDpt: powers }) => powers[powers.length >> 1]!);
   for (const answer of answers.slice(1)) {
-    const { belief, estimate } = answer;
+    const crossed = sharperElsewhere({ surest, answer, powersDpt, leastApartDpt: seenWithin * halfWidthDpt });
+    if (crossed !== null) return { ...crossed, isSure: true };
+  }
+  for (const { belief, estimate } of answers.slice(1)) {
     const common = belief.reduce(
       (sum, h) => (Math.abs(h.bestFocusDpt - firstDpt) < commonHalfWidths * halfWidthDpt ? sum + h.probability : sum),
       0,
     );
-    const { focalPowerDpt: secondDpt, probabilityInFocus } = estimate;
-    const std = Math.hypot(first.focalPowerStdDpt, estimate.focalPowerStdDpt);
+    const { focalPowerDpt: secondDpt } = estimate;
+    const std = Math.hypot(focalPowerStdDpt, estimate.focalPowerStdDpt);
     const isApart = Math.abs(secondDpt - firstDpt) > Math.max(apartHalfWidths * halfWidthDpt, apartSigmas * std);
-    if (!isApart || common >= mostCommon) continue;
-    const seen = looksApart({ powersDpt, surest, answer, limits, withinDpt: seenWithin * halfWidthDpt });
-    if (seen === 'no') continue;
-    return { firstDpt, secondDpt, isSure: seen === 'yes' && probabilityInFocus > surelyAt };
+    if (isApart && common < mostCommon) return { firstDpt, secondDpt, isSure: false };
   }
   return null;
 }
@@ -119,35 +115,37 @@ export function planesApart({
 interface QuarterAnswer {
   belief: FocusBelief;
   estimate: FocusEstimate;
-  /** Detail in each frame. */
-  details: number[];
+  /** Fine detail in each frame. */
+  details: Detail[];
 }
 
-/** Whether each quarter is sharper in the frame next to its own focus; unseen while no frame is near one of them. */
-function looksApart({
-  powersDpt,
+/**
+ * Two powers of which one quarter is sharper at the first, the other at the second: one plane at one distance puts the frames
+ * in the same order of sharpness everywhere.
+ */
+function sharperElsewhere({
   surest,
   answer,
-  limits,
-  withinDpt,
+  powersDpt,
+  leastApartDpt,
 }: {
-  powersDpt: readonly number[];
   surest: QuarterAnswer;
   answer: QuarterAnswer;
-  limits: { powerMinDpt: number; powerMaxDpt: number };
-  withinDpt: number;
-}): 'yes' | 'no' | 'unseen' {
-  const nearest = ({ estimate: { focalPowerDpt } }: QuarterAnswer): number | null => {
-    const heldDpt = Math.min(limits.powerMaxDpt, Math.max(limits.powerMinDpt, focalPowerDpt));
-    const offs = powersDpt.map((dpt) => Math.abs(dpt - heldDpt));
-    const least = Math.min(...offs);
-    return least <= withinDpt ? offs.indexOf(least) : null;
+  powersDpt: readonly number[];
+  leastApartDpt: number;
+}): { firstDpt: number; secondDpt: number } | null {
+  const isSharper = ({ details }: QuarterAnswer, here: number, there: number): boolean => {
+    const [more, less] = [details[here]!, details[there]!];
+    const surplus = more.measure - clearlySharper * less.measure;
+    return surplus > sharperSigmas * Math.hypot(more.measureStd, clearlySharper * less.measureStd);
   };
-  const [own, other] = [nearest(surest), nearest(answer)];
-  if (own === null || other === null || own === other) return 'unseen';
-  const isSharper = ({ details }: QuarterAnswer, here: number, there: number) =>
-    details[here]! > clearlySharper * details[there]!;
-  return isSharper(surest, own, other) && isSharper(answer, other, own) ? 'yes' : 'no';
+  for (const [i, firstDpt] of powersDpt.entries()) {
+    for (const [j, secondDpt] of powersDpt.entries()) {
+      if (Math.abs(firstDpt - secondDpt) < leastApartDpt) continue;
+      if (isSharper(surest, i, j) && isSharper(answer, j, i)) return { firstDpt, secondDpt };
+    }
+  }
+  return null;
 }
 
 const noiseOf = (spectra: readonly RingSpectrum[]): number =>
