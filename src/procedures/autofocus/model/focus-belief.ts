@@ -82,7 +82,7 @@ export function believe({
   /** Shorter side of the region. */
   sidePx: number;
 }): FocusBelief {
-  const fit = hypothesisFit({ frames, optics, likelihood, table, sidePx });
+  const askPoint = hypothesisFit({ frames, optics, likelihood, table, sidePx });
   const farthestDpt = (dpt: number) =>
     frames.reduce((far, { focalPowersDpt }) => Math.max(far, ...focalPowersDpt.map((p) => Math.abs(p - dpt))), 0);
   const cells = settledCells({
@@ -90,7 +90,7 @@ export function believe({
     ask: (cell) =>
       Object.assign(
         cell,
-        fit(cell, {
+        askPoint(cell, {
           bestFocusDpt: cell.widthDpt,
           logScale: cell.widthLog,
           sphericalWaves: cell.widthSpherical,
@@ -106,7 +106,7 @@ export function believe({
     },
   });
   const alone = { bestFocusDpt: 0, logScale: 0, sphericalWaves: 0 };
-  const logPosterior = (place: Float64Array) => fit(pointOf(place), alone).logPosterior;
+  const logPosterior = (place: Float64Array) => askPoint(pointOf(place), alone).logPosterior;
   const profiles: ProfilePoint[][] = [];
   for (const { cells: own, mass } of groupsOf(cells)) {
     if (mass < leastPeakMass) continue;
