@@ -78,11 +78,28 @@ async function throughput(widthPx: number, heightPx: number, rateHz: number): Pr
   }
 }
 
-async function latency(): Promise<void> {
-  const served = await serveStation({
-    change: (file) => Object.assign(file.parts.sensor, { widthPx: 480, heightPx: 384 }),
-  });
-  const { camera } = await openGenicamCamera(served.address);
+/** A still camera costs nothing beyond settling, exposure and readout: what is more is the driver's and the machine's. */
+async function latencyOfDriver(widthPx: number, heightPx: number, packets: number): Promise<void> {
+  const address = loopbackAddress();
+  const child = await serveStill(address, widthPx, heightPx, 100);
+  try {
+    await latency(address, `still camera ${widthPx} × ${heightPx} (13.8 + 0.6 + 8 ms), packets of ${packets}`, packets);
+  } finally {
+    child.kill('SIGKILL');
+  }
+}
+
+async function latencyOfStation(widthPx: number, heightPx: number): Promise<void> {
+  const served = await serveStation({ change: (file) => Object.assign(file.parts.sensor, { widthPx, heightPx }) });
+  try {
+    await latency(served.address, `served station ${widthPx} × ${heightPx}, rendered`);
+  } finally {
+    await served.kill();
+  }
+}
+
+async function latency(address: string, of: string, packets?: number): Promise<void> {
+  const { camera } = await openGenicamCamera(address, { packetBytes: packets });
   try {
     const times: number[] = [];
     await camera.grab();
@@ -96,18 +113,19 @@ async function latency(): Promise<void> {
     times.sort((a, b) => a - b);
     const at = (share: number) => round(times[Math.floor(share * times.length)]!);
     console.log(
-      `power set → settled frame in hand, served station 480 × 384: 10 % ${at(0.1)}, median ${at(0.5)}, 90 % ${at(0.9)} ms; load ${round(loadavg()[0]!)}`,
+      `power set → settled frame in hand, ${of}: 10 % ${at(0.1)}, median ${at(0.5)}, 90 % ${at(0.9)} ms; load ${round(loadavg()[0]!)}`,
     );
   } finally {
     await camera.close();
-    await served.kill();
   }
 }
 
 for (const { widthPx, heightPx, rates } of cases) {
   for (const rateHz of rates) await throughput(widthPx, heightPx, rateHz);
 }
-await latency();
+for (const packets of [1400, 9000]) await latencyOfDriver(1280, 1024, packets);
+await latencyOfStation(480, 384);
+await latencyOfStation(1280, 1024);
 
 describe('a frame of the wire as a grey image, 2448 × 2048', () => {
   const [widthPx, heightPx] = [2448, 2048];

@@ -1,6 +1,6 @@
 import { readFile } from 'node:fs/promises';
 import { z } from 'zod';
-import { FocuswrightError } from '../base/index.js';
+import { FocuswrightError, systemReason } from '../base/index.js';
 import type { RecordedRow } from '../drivers/index.js';
 import type { DistanceOfPower } from '../image/index.js';
 import { focalPowerActualDpt, workingDistanceAt } from '../optics/index.js';
@@ -80,10 +80,7 @@ export async function readCalibration(file: string): Promise<FittedCalibration> 
     const text = await readFile(file, 'utf8');
     return calibrationSchema.parse(JSON.parse(text)).calibration as FittedCalibration;
   } catch (cause) {
-    const reason =
-      cause instanceof z.ZodError
-        ? 'it holds no fitted calibration'
-        : ((cause as NodeJS.ErrnoException).code ?? String(cause));
+    const reason = cause instanceof z.ZodError ? 'it holds no fitted calibration' : systemReason(cause);
     throw new FocuswrightError('calibration-unusable', { file, reason }, { cause });
   }
 }

@@ -1,7 +1,7 @@
 import { readdir, readFile, stat } from 'node:fs/promises';
 import { basename, join } from 'node:path';
 import { CsvError, parse } from 'csv-parse/sync';
-import { FocuswrightError } from '../base/index.js';
+import { FocuswrightError, systemReason } from '../base/index.js';
 import { type PartsFile, type PartsLibrary, type PartsTable, readParts } from '../station/index.js';
 import { packageFile } from './package-files.js';
 
@@ -21,7 +21,7 @@ export async function loadParts(path: string = packageFile('parts')): Promise<Pa
 
 async function partsFilesAt(path: string): Promise<string[]> {
   const found = await stat(path).catch((cause: unknown) => {
-    throw unreadable({ path, reason: reasonOf(cause) }, cause);
+    throw unreadable({ path, reason: systemReason(cause) }, cause);
   });
   if (found.isFile()) {
     if (!kinds.test(path)) throw unreadable({ path, reason: 'not a .yaml or .csv file' });
@@ -37,7 +37,7 @@ async function readPartsFile(path: string): Promise<PartsFile> {
   const { size } = await stat(path);
   if (size > largestFileBytes) throw unreadable({ path, bytes: size, allowed: `≤ ${largestFileBytes} bytes` });
   const text = await readFile(path, 'utf8').catch((cause: unknown) => {
-    throw unreadable({ path, reason: reasonOf(cause) }, cause);
+    throw unreadable({ path, reason: systemReason(cause) }, cause);
   });
   return /\.csv$/i.test(path) ? { fileName, table: partsTable(text, fileName) } : { fileName, yaml: text };
 }
@@ -66,8 +66,6 @@ export function partsTable(text: string, fileName: string): PartsTable {
     throw new FocuswrightError('parts-invalid', { problems: [`${fileName}: ${cause.message}`] }, { cause });
   }
 }
-
-const reasonOf = (cause: unknown) => (cause as NodeJS.ErrnoException).code ?? String(cause);
 
 function unreadable(details: Record<string, string | number>, cause?: unknown): FocuswrightError {
   return new FocuswrightError('parts-unreadable', details, { cause });

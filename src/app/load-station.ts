@@ -1,7 +1,7 @@
 import { createHash } from 'node:crypto';
 import { readdirSync } from 'node:fs';
 import { readFile, stat } from 'node:fs/promises';
-import { FocuswrightError } from '../base/index.js';
+import { FocuswrightError, systemReason } from '../base/index.js';
 import { readStation, type Station } from '../station/index.js';
 import { packageFile } from './package-files.js';
 
@@ -66,7 +66,7 @@ async function readStationBytes(path: string): Promise<Buffer> {
     if (cause instanceof FocuswrightError) throw cause;
     throw new FocuswrightError(
       'station-unreadable',
-      { file: path, reason: (cause as NodeJS.ErrnoException).code ?? String(cause) },
+      { file: path, reason: systemReason(cause) },
       {
         cause,
         remedy: `Check the path and the read permission, or name a demonstration station: ${demoStationNames().join(', ')}.`,

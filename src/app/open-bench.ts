@@ -46,7 +46,7 @@ export async function openBench(address: string, request: BenchRequest): Promise
     'camera-address-unknown',
     {
       address,
-      allowed: cameraAddresses.map(({ form, meaning }) => `${form}: ${meaning}`),
+      allowed: cameraAddresses.map(({ form, meaning }) => `${form} (${meaning})`),
     },
     address === 'simulated' ? { remedy: 'The simulated station needs a station file: name it.' } : {},
   );

@@ -1,6 +1,6 @@
 import { createHash } from 'node:crypto';
 import { readFile, stat } from 'node:fs/promises';
-import { FocuswrightError } from '../base/index.js';
+import { FocuswrightError, systemReason } from '../base/index.js';
 import {
   type BayerColour,
   type BayerPattern,
@@ -97,10 +97,9 @@ async function readImageBytes(file: string): Promise<Buffer> {
     return await readFile(file);
   } catch (cause) {
     if (cause instanceof FocuswrightError) throw cause;
-    const reason = (cause as NodeJS.ErrnoException).code ?? String(cause);
     throw new FocuswrightError(
       'image-unreadable',
-      { file, met: reason === 'ENOENT' ? 'no such file' : reason },
+      { file, met: systemReason(cause) },
       { cause, remedy: 'Check the path and the read permission.' },
     );
   }

@@ -1,6 +1,6 @@
 import { rename, rm, writeFile } from 'node:fs/promises';
 import { extname } from 'node:path';
-import { FocuswrightError } from '../base/index.js';
+import { FocuswrightError, systemReason } from '../base/index.js';
 import { drawMarks, encodePng, type GreyImage, type PictureMark, shrinkImage } from '../image/index.js';
 import { markedPictureFigure, standaloneSvg } from '../report/index.js';
 
@@ -27,8 +27,7 @@ export async function writePicture(
     await rename(partial, file);
   } catch (cause) {
     await rm(partial, { force: true }).catch(() => {});
-    const reason = (cause as NodeJS.ErrnoException).code ?? String(cause);
-    throw new FocuswrightError('picture-not-writable', { path: file, reason }, { cause });
+    throw new FocuswrightError('picture-not-writable', { path: file, reason: systemReason(cause) }, { cause });
   }
 }
 

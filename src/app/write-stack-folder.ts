@@ -14,7 +14,10 @@ export async function requireNewFolder(path: string): Promise<void> {
     throw new FocuswrightError('output-not-writable', { folder }, { cause });
   });
   if (names.length > 0)
-    throw new FocuswrightError('output-exists', { folder, holds: `${names.length} entries, e.g. ${names[0]}` });
+    throw new FocuswrightError('output-exists', {
+      folder,
+      holds: names.length === 1 ? names[0]! : `${names[0]} and ${names.length - 1} more`,
+    });
 }
 
 /**

@@ -7,4 +7,5 @@ export * from './normal-distribution.js';
 export * from './provenance.js';
 export * from './random.js';
 export * from './require.js';
+export * from './system-reason.js';
 export * from './units.js';

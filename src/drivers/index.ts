@@ -15,4 +15,4 @@ export { gvcpStatus } from './served-camera/gvcp.js';
 export type { PixelFormat } from './served-camera/gvsp.js';
 export { controllerStates } from './served-camera/optic-features.js';
 export { type ServedCamera, serveCamera } from './served-camera/serve-camera.js';
-export type { ServedCameraData } from './served-camera/served-camera-data.js';
+export { lensCurrentMa, type ServedCameraData } from './served-camera/served-camera-data.js';

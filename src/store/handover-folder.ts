@@ -96,7 +96,10 @@ async function isFilledFolder(folder: string): Promise<boolean> {
     throw new FocuswrightError('output-not-writable', { folder }, { cause });
   }
   if (names.length > 0)
-    throw new FocuswrightError('output-exists', { folder, holds: `${names.length} entries, e.g. ${names[0]}` });
+    throw new FocuswrightError('output-exists', {
+      folder,
+      holds: names.length === 1 ? names[0]! : `${names[0]} and ${names.length - 1} more`,
+    });
   return true;
 }
 

@@ -1,5 +1,7 @@
 import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { arvControl } from '../wire/aravis.js';
+import { serveStation } from '../wire/served-station.js';
 import { openStage, type Stage } from './browser.js';
 import { writeSmallLine } from './small-line.js';
 
@@ -70,6 +72,51 @@ describe('Connect in a browser', () => {
     await page.getByRole('heading', { name: 'No camera is connected' }).waitFor();
     expect(await (await fetch(new URL('/api/camera', stage.url))).json()).toBeNull();
     expect(trouble).toEqual([]);
+  });
+
+  it('property: a camera on the wire is found in the list, seen live, moved within its limits, and parked', {
+    timeout: 120_000,
+  }, async () => {
+    const served = await serveStation({
+      change: (file) => {
+        Object.assign(file.parts.sensor, { widthPx: 640, heightPx: 512 });
+      },
+    });
+    try {
+      const { page, trouble } = await stage.page();
+      await page
+        .locator('.rail')
+        .getByRole('link', { name: /Connect/ })
+        .click();
+      // Cameras that answer are asked again as often as a busy machine needs.
+      const listed = page.getByRole('listitem').filter({ hasText: served.serialNumber });
+      await expect
+        .poll(
+          async () => {
+            const again = page.getByRole('button', { name: 'Look again' });
+            if ((await listed.count()) === 0 && (await again.isEnabled())) await again.click();
+            return listed.count();
+          },
+          { timeout: 60_000, interval: 1000 },
+        )
+        .toBe(1);
+      const titles = await page.locator('.camera-list li').allTextContents();
+      expect(titles.at(-1), 'the simulation comes last').toContain('The simulated station in this page');
+      await listed.getByRole('button', { name: 'Connect' }).click();
+      await page.getByRole('heading', { name: /^Connected to / }).waitFor();
+      await page.getByText('Simulated: what it shows is no real scene.').waitFor();
+      await expect.poll(() => greyCount(page)).toBeGreaterThan(20);
+      expect(await fact(page, 'Camera')).toContain(served.serialNumber);
+      expect(await fact(page, 'Limits')).toContain('−2.000 … 3.000');
+      await page.getByRole('slider', { name: 'Focal power' }).fill('1');
+      await expect.poll(() => fact(page, 'Power')).toContain('1.000');
+      await page.getByRole('button', { name: 'Park the lens and disconnect' }).click();
+      await page.getByRole('heading', { name: 'No camera is connected' }).waitFor();
+      expect((await arvControl(served.address, 'FocalPower'))[0]).toContain('FocalPower = 0 ');
+      expect(trouble).toEqual([]);
+    } finally {
+      await served.close();
+    }
   });
 
   it('refuses an address where no camera is, and says what to do', { timeout: 60_000 }, async () => {

@@ -4,16 +4,16 @@ import {
   type controllerStates,
   type FeatureValue,
   gvcpStatus,
+  lensCurrentMa,
   type OutOfRange,
   type PixelFormat,
   type ServedCamera,
-  type ServedCameraData,
   serveCamera,
   WriteRefused,
 } from '../../drivers/index.js';
 import type { Station } from '../../station/index.js';
-import { softwareVersion } from '../version.js';
 import type { AcquisitionSettings, FromThread, ServedScene, ThreadOrder, ToThread } from './messages.js';
+import { roundedPower, servedData } from './served-data.js';
 import { readServedFaults } from './wire-faults.js';
 
 /** How a simulated station is served. */
@@ -27,6 +27,10 @@ export interface ServeTwinRequest {
   faults: readonly string[];
   /** The lens controller takes no power before it is initialised. */
   initialiseFirst: boolean;
+  /** By what the lens is driven: FocalPower after the standard, or LensCurrent in mA. */
+  lensDrive: 'power' | 'current';
+  /** The camera has an autofocus of its own that is on until FocusAuto is Off. */
+  focusAuto: boolean;
   /** Its status never says Busy. */
   silentMotion: boolean;
   outOfRange: OutOfRange;
@@ -38,14 +42,11 @@ export interface ServeTwinRequest {
 export interface ServedTwin {
   readonly serialNumber: string;
   readonly modelName: string;
+  /** Where its target stands until a client places it elsewhere. */
+  readonly targetDistanceMm: number;
   close(): Promise<void>;
 }
 
-const exposureMinUs = 10;
-const exposureMaxUs = 10_000_000;
-const farthestMm = 1e6;
-/** Step of a lens whose driver has none of its own. */
-const finestStepDpt = 0.001;
 /** Time that a controller takes to make itself ready; common practice, no source. */
 const initialisingMs = 300;
 const settingNames = new Set([
@@ -92,6 +93,7 @@ export async function serveTwin(request: ServeTwinRequest): Promise<ServedTwin> 
   let settlingMs = 0;
   let busyUntilMs = 0;
   let isInitialised = !request.initialiseFirst;
+  let isFocusing = request.focusAuto;
   let isLensFaulty = false;
   let isLensHot = false;
 
@@ -126,11 +128,16 @@ export async function serveTwin(request: ServeTwinRequest): Promise<ServedTwin> 
         : Number.POSITIVE_INFINITY;
   };
 
+  const lockOptics = () => camera.registers.set('OpticsLocked', isInitialised && !isFocusing ? 0 : 1);
+
   function setPower(focalPowerDpt: number): void {
     const { registers } = camera;
     registers.set('FocalPowerWriteCount', number('FocalPowerWriteCount') + 1);
-    registers.set('FocalPower', focalPowerDpt);
-    registers.set('FocusStepper', Math.round((data.powerMaxDpt - focalPowerDpt) / data.stepDpt));
+    if (data.lensCurrent) registers.set('LensCurrent', lensCurrentMa(focalPowerDpt, data.lensCurrent));
+    else {
+      registers.set('FocalPower', focalPowerDpt);
+      registers.set('FocusStepper', Math.round((data.powerMaxDpt - focalPowerDpt) / data.stepDpt));
+    }
     busyUntilMs = nowMs() + settlingMs;
     tell({ type: 'power', atMs: nowMs(), focalPowerDpt });
   }
@@ -150,12 +157,22 @@ export async function serveTwin(request: ServeTwinRequest): Promise<ServedTwin> 
       case 'FocusStepper':
         setPower(roundedPower(data.powerMaxDpt - (value as number) * data.stepDpt, data));
         return value;
+      case 'LensCurrent': {
+        const { perMaDpt, withoutCurrentDpt } = data.lensCurrent!;
+        const kept = roundedPower(withoutCurrentDpt + perMaDpt * (value as number), data);
+        setPower(kept);
+        return lensCurrentMa(kept, data.lensCurrent!);
+      }
+      case 'FocusAuto':
+        isFocusing = value !== 'Off';
+        lockOptics();
+        return value;
       case 'OpticControllerInitialize':
         if (isInitialised) return value;
         busyUntilMs = nowMs() + initialisingMs;
         setTimeout(() => {
           isInitialised = true;
-          camera.registers.set('OpticsLocked', 0);
+          lockOptics();
         }, initialisingMs).unref();
         return value;
       case 'TargetDistance':
@@ -239,42 +256,10 @@ export async function serveTwin(request: ServeTwinRequest): Promise<ServedTwin> 
   return {
     serialNumber: data.serialNumber,
     modelName: data.modelName,
+    targetDistanceMm: data.targetDistanceMm,
     async close() {
       camera.close();
       await thread.terminate();
     },
   };
-}
-
-function servedData({ station, serialNumber, initialiseFirst }: ServeTwinRequest): ServedCameraData {
-  const { sensor, tunableLens } = station.parts;
-  return {
-    vendorName: 'Focuswright',
-    modelName: `Simulated ${station.station}`.slice(0, 31),
-    deviceVersion: softwareVersion,
-    serialNumber,
-    widthPx: sensor.widthPx,
-    heightPx: sensor.heightPx,
-    pixelPitchUm: sensor.pixelPitchUm,
-    pixelFormats:
-      sensor.bitDepth === 12 ? ['Mono12', 'Mono8'] : sensor.bitDepth === 10 ? ['Mono10', 'Mono8'] : ['Mono8'],
-    exposureMinUs,
-    exposureMaxUs,
-    exposureUs: station.controls.exposureMs * 1000,
-    frameRateHz: sensor.frameRateHz,
-    lensModelName: `${tunableLens.name} (simulated)`,
-    powerMinDpt: tunableLens.powerMinDpt,
-    powerMaxDpt: tunableLens.powerMaxDpt,
-    powerDpt: station.controls.parkPowerDpt,
-    stepDpt: tunableLens.controlStepDpt || finestStepDpt,
-    targetDistanceMm: (station.task.nearMm + station.task.farMm) / 2,
-    targetDistanceMaxMm: farthestMm,
-    mustInitialise: initialiseFirst,
-  };
-}
-
-/** The nearest power that the lens driver can command. */
-function roundedPower(focalPowerDpt: number, { stepDpt, powerMinDpt, powerMaxDpt }: ServedCameraData): number {
-  const rounded = Number((Math.round(focalPowerDpt / stepDpt) * stepDpt).toFixed(9));
-  return Math.min(powerMaxDpt, Math.max(powerMinDpt, rounded));
 }

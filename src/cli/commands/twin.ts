@@ -9,6 +9,8 @@ interface TwinOptions {
   faults?: string[];
   initialiseFirst?: boolean;
   silentMotion?: boolean;
+  lens: 'power' | 'current';
+  focusAuto?: boolean;
   outOfRange: 'refuse' | 'clamp';
   scene: 'station' | 'plain';
   secondPlane: number;
@@ -39,6 +41,15 @@ export function addTwin(program: Command): void {
     .option('--silent-motion', 'the status of the lens never says Busy')
     .addOption(
       new Option(
+        '--lens <drive>',
+        'FocalPower in dpt after the standard, or LensCurrent in mA, for which it has no name',
+      )
+        .choices(['power', 'current'])
+        .default('power'),
+    )
+    .option('--focus-auto', 'the camera has an autofocus of its own, on until a client sets FocusAuto to Off')
+    .addOption(
+      new Option(
         '--out-of-range <what>',
         'what becomes of a number outside its range (counted in OutOfRangeWriteCount)',
       )
@@ -65,15 +76,17 @@ export function addTwin(program: Command): void {
         faults: options.faults ?? [],
         initialiseFirst: options.initialiseFirst ?? false,
         silentMotion: options.silentMotion ?? false,
+        lensDrive: options.lens,
+        focusAuto: options.focusAuto ?? false,
         outOfRange: options.outOfRange,
         scene: options.scene,
         secondPlaneMm: options.secondPlane,
       });
-      const { serialNumber: serial, modelName } = served;
+      const { serialNumber: serial, modelName, targetDistanceMm } = served;
       process.stdout.write(
         options.json
-          ? `${JSON.stringify({ state: 'served', address: options.gige, serialNumber: serial, modelName, simulated: true, processId: process.pid })}\n`
-          : `Served at ${options.gige} as "${modelName}", serial number ${serial} (Ctrl-C ends it)\n`,
+          ? `${JSON.stringify({ state: 'served', address: options.gige, serialNumber: serial, modelName, targetDistanceMm, simulated: true, processId: process.pid })}\n`
+          : `Served at ${options.gige} as "${modelName}", serial number ${serial} (Ctrl-C ends it)\nIts target stands at ${targetDistanceMm} mm; a client places it elsewhere by the feature TargetDistance.\n`,
       );
       let isEnding = false;
       const end = () => {

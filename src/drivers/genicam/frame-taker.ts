@@ -16,7 +16,7 @@ export interface FrameTaker {
   close(): Promise<void>;
 }
 
-const pollMs = 2;
+const pollMs = 1;
 /** What a frame may take beyond its exposure before the camera is asked whether it is still there. */
 const graceMs = 300;
 /** What it may take before it counts as lost, while the camera answers; halfway it is triggered once more. */

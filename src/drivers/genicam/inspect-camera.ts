@@ -24,6 +24,7 @@ const standardNames = [
   'FocalPower',
   'FocusStepper',
   'FocusStatus',
+  'FocusAuto',
   'FocusInitialize',
   'OpticControllerSelector',
   'OpticControllerStatus',
@@ -43,7 +44,7 @@ const standardNames = [
 ];
 /** Words in names and descriptions of features that drive a lens. */
 const words = {
-  power: /focal.?power|dioptr|diopter|\bdpt\b|lens.?power|optical.?power/i,
+  power: /focal.?power|focus.?stepper|dioptr|diopter|\bdpt\b|lens.?power|optical.?power/i,
   current: /(lens|liquid|focus|optic).*current|current.*(lens|focus)/i,
   temperature: /(lens|optic).*temp|temp.*(lens|optic)/i,
   serialNumber: /(lens|optic).*serial/i,
@@ -59,7 +60,7 @@ const lensWord = /lens|liquid|optic|focus|focal|dioptr|diopter/i;
  */
 export async function inspectGenicamCamera(address: string): Promise<CameraInspection> {
   const calls = await aravisCalls();
-  const session = await openSession({ calls, address, clock: systemClock });
+  const session = await openSession({ calls, address, clock: systemClock, preparesLens: false });
   try {
     const { features, identity, lens } = session;
     const found: CameraInspection['features'] = [];

@@ -39,14 +39,15 @@ interface Range {
 
 const initialiseWithinMs = 10_000;
 const motionWithinMs = 3000;
-const pollMs = 5;
+const pollMs = 1;
 
 /**
  * Makes the lens of a camera ready and stands before it: nothing outside its limits gets past.
  *
- * Model    a controller that says NotInitialized is initialised; the map's enabling steps are taken; limits are the tighter of
+ * Model    a controller that says NotInitialized is initialised, the camera's own autofocus switched off; the map's enabling steps are taken; limits are the tighter of
  *          the device's and the caller's. After a command Busy is waited out. Ready is what the controller claims: the lens may
  *          still move, and one that reports no motion is `unknown`.
+ * Input    `prepares`: false leaves all as it is and only looks
  * Returns  null where the camera has no lens, or one whose limits nobody tells.
  * Throws   `lens-fault` where the controller does not get ready; what the features throw.
  */
@@ -56,14 +57,16 @@ export async function openLens({
   map,
   limits = {},
   parkPowerDpt = 0,
+  prepares = true,
 }: {
   features: Features;
   clock: Clock;
   map?: FeatureMap;
   limits?: CommandLimits;
   parkPowerDpt?: number;
+  prepares?: boolean;
 }): Promise<Lens | null> {
-  await initialise(features, clock, map);
+  if (prepares) await initialise(features, clock, map);
   const found = await findLensFeatures(features, map);
   const { powerByCurrent } = found;
   const current = rangeOf(found.current, { min: limits.currentMinMa, max: limits.currentMaxMa });
@@ -208,6 +211,7 @@ async function initialise(features: Features, clock: Clock, map?: FeatureMap): P
     else await writeAsDescribed(features, name, value);
   }
   await selectConnected(features);
+  await stopOwnAutofocus(features);
   for (const part of ['OpticController', 'Focus']) {
     const status = `${part}Status`;
     const command = `${part}Initialize`;
@@ -225,6 +229,12 @@ async function initialise(features: Features, clock: Clock, map?: FeatureMap): P
       await clock.sleep(pollMs);
     }
   }
+}
+
+/** While the camera's own autofocus is on, it moves the lens and refuses powers. */
+async function stopOwnAutofocus(features: Features): Promise<void> {
+  const auto = await features.describe('FocusAuto');
+  if (auto?.access === 'read-write' && auto.entries.includes('Off')) await features.writeText('FocusAuto', 'Off');
 }
 
 /** Chooses the first controller that something is connected to, where there are several. */

@@ -24,6 +24,8 @@ export interface SessionSettings {
   limits?: CommandLimits;
   parkPowerDpt?: number;
   packetBytes?: number;
+  /** false: the lens is only looked at, nothing is initialised. */
+  preparesLens?: boolean;
 }
 
 /** One connection to a camera, from opening to the loss of the link or the end. */
@@ -70,7 +72,7 @@ export interface ControlledCamera {
  */
 export async function takeControl(calls: AravisCalls, address: string): Promise<ControlledCamera> {
   const camera = await openDevice(calls, address);
-  const link = deviceLink(address || 'the first found');
+  const link = deviceLink(nameOf(address));
   const device = calls.camera.device(camera)!;
   let isReleased = false;
   const release = async () => {
@@ -84,7 +86,7 @@ export async function takeControl(calls: AravisCalls, address: string): Promise<
   const isController = () => !isGigE || calls.camera.isController(device) === 1;
   if (!isController()) {
     await release();
-    throw new FocuswrightError('camera-in-use', { camera: address });
+    throw new FocuswrightError('camera-in-use', { camera: nameOf(address) });
   }
   calls.feature.rangeCheck(device, 1);
   calls.feature.accessCheck(device, 1);
@@ -124,7 +126,8 @@ export async function openSession(settings: SessionSettings): Promise<Session> {
     }
     const acquisition = await acquisitionOf(features, address);
     const exposure = await exposureTimeOf(features, address);
-    const lens = await openLens({ features, clock, map, limits: settings.limits, parkPowerDpt: settings.parkPowerDpt });
+    const { limits, parkPowerDpt, preparesLens: prepares } = settings;
+    const lens = await openLens({ features, clock, map, limits, parkPowerDpt, prepares });
     return {
       calls,
       link,
@@ -158,16 +161,18 @@ export async function openSession(settings: SessionSettings): Promise<Session> {
   }
 }
 
+const nameOf = (address: string) => address || 'the first found';
+
 async function openDevice(calls: AravisCalls, address: string): Promise<Pointer> {
   // By an IP address the camera is asked directly; any other name is looked for among what is reachable.
   const id = isIP(address) === 0 ? await reachableId(calls, address) : address;
   try {
     const camera = await calls.camera.open.later(id);
-    if (camera === null) throw new FocuswrightError('camera-not-found', { camera: address });
+    if (camera === null) throw new FocuswrightError('camera-not-found', { camera: nameOf(address) });
     return camera;
   } catch (error) {
     if (!(error instanceof NativeError)) throw error;
-    throw translate(error, { camera: address || 'the first found', feature: 'control' });
+    throw translate(error, { camera: nameOf(address), feature: 'control' });
   }
 }
 
@@ -182,7 +187,7 @@ async function reachableId({ list }: AravisCalls, wanted: string): Promise<strin
       if (!reachable.includes(id)) reachable.push(id);
     }
   }
-  throw new FocuswrightError('camera-not-found', { camera: wanted || 'the first found', reachable });
+  throw new FocuswrightError('camera-not-found', { camera: nameOf(wanted), reachable });
 }
 
 async function setPacketBytes(

@@ -1,6 +1,6 @@
 import { createSocket, type RemoteInfo, type Socket } from 'node:dgram';
 import { networkInterfaces } from 'node:os';
-import { FocuswrightError } from '../../base/index.js';
+import { FocuswrightError, systemReason } from '../../base/index.js';
 import { gvcpCommand, gvcpCommands, gvcpPort } from './gvcp.js';
 
 const discoveryAttempts = 20;
@@ -57,7 +57,7 @@ function bound(socket: Socket, host: string): Promise<void> {
           ? new FocuswrightError('gige-port-in-use', { address: host, port: gvcpPort }, { cause: error })
           : new FocuswrightError(
               'gige-address-unusable',
-              { address: host, reason: error.code ?? error.message },
+              { address: host, reason: systemReason(error) },
               { cause: error },
             ),
       );

@@ -1,6 +1,6 @@
 import type { Feature } from './features.js';
 import { choice, command, knownText, readNumber, setNumber } from './make-feature.js';
-import type { ServedCameraData } from './served-camera-data.js';
+import { type LensCurrent, lensCurrentMa, type ServedCameraData } from './served-camera-data.js';
 
 /** States of an SFNC controller. */
 export const controllerStates = {
@@ -17,7 +17,7 @@ const locked = { visibility: 'Beginner', lockedBy: 'OpticsLocked' } as const;
 
 /** The lens and its controller. */
 export function opticFeatures(data: ServedCameraData): Feature[] {
-  const { vendorName, lensModelName, serialNumber, powerMinDpt, powerMaxDpt, powerDpt, stepDpt, mustInitialise } = data;
+  const { vendorName, lensModelName, serialNumber, mustInitialise } = data;
   const text = (name: string, value: string, help: string) => knownText(category, name, value, help);
   const state = (name: string) =>
     choice(category, name, [], {
@@ -29,7 +29,9 @@ export function opticFeatures(data: ServedCameraData): Feature[] {
   return [
     choice(category, 'OpticControllerSelector', ['OpticController0'], {
       help: 'Which lens controller is set.',
-      selects: ['OpticControllerStatus', 'OpticControllerTemperature', 'FocusStatus', 'FocusStepper', 'FocalPower'],
+      selects: ['OpticControllerStatus', 'OpticControllerTemperature', 'FocusStatus'].concat(
+        data.lensCurrent ? ['LensCurrent'] : ['FocusStepper', 'FocalPower'],
+      ),
     }),
     command(category, 'OpticControllerInitialize', 'Makes the lens controller ready.'),
     state('OpticControllerStatus'),
@@ -46,6 +48,28 @@ export function opticFeatures(data: ServedCameraData): Feature[] {
     }),
     command(category, 'FocusInitialize', 'Makes the focus ready, where that is needed after the controller.'),
     state('FocusStatus'),
+    ...(data.hasFocusAuto
+      ? [
+          choice(category, 'FocusAuto', ['Off', 'Once', 'Continuous'], {
+            help: 'Autofocus of the camera itself: while it is on, nobody else moves the lens. (Simulated: it moves nothing.)',
+            start: 'Continuous',
+          }),
+        ]
+      : []),
+    ...(data.lensCurrent ? currentFeatures(data, data.lensCurrent) : powerFeatures(data)),
+    readNumber(category, 'OpticsLocked', {
+      kind: 'integer',
+      help: '1 while the lens takes no power.',
+      min: 0,
+      max: 1,
+      start: mustInitialise || data.hasFocusAuto ? 1 : 0,
+      visibility: 'Invisible',
+    }),
+  ];
+}
+
+function powerFeatures({ powerMinDpt, powerMaxDpt, powerDpt, stepDpt }: ServedCameraData): Feature[] {
+  return [
     setNumber(category, 'FocusStepper', {
       ...locked,
       kind: 'integer',
@@ -65,13 +89,24 @@ export function opticFeatures(data: ServedCameraData): Feature[] {
       unit: 'dpt',
       start: powerDpt,
     }),
-    readNumber(category, 'OpticsLocked', {
-      kind: 'integer',
-      help: '1 while the lens takes no power.',
-      min: 0,
-      max: 1,
-      start: mustInitialise ? 1 : 0,
-      visibility: 'Invisible',
+  ];
+}
+
+/** Names of our own: the standard has none for a current. */
+function currentFeatures(
+  { powerMinDpt, powerMaxDpt, powerDpt, stepDpt }: ServedCameraData,
+  lens: LensCurrent,
+): Feature[] {
+  return [
+    setNumber(category, 'LensCurrent', {
+      ...locked,
+      kind: 'float',
+      help: 'Current through the tunable lens.',
+      min: lensCurrentMa(powerMinDpt, lens),
+      max: lensCurrentMa(powerMaxDpt, lens),
+      increment: stepDpt / lens.perMaDpt,
+      unit: 'mA',
+      start: lensCurrentMa(powerDpt, lens),
     }),
   ];
 }

@@ -31,7 +31,7 @@ describe('pages on parts and search', () => {
   });
 
   it('refuses a path without parts, with its reason', async () => {
-    await expect(loadParts('no-such-folder')).rejects.toThrow('ENOENT');
+    await expect(loadParts('no-such-folder')).rejects.toThrow('no such file or folder');
     await expect(loadParts('stations/glaze-line.yaml')).rejects.toThrow('station is not a known key');
     await expect(loadParts('package.json')).rejects.toThrow('not a .yaml or .csv file');
     await expect(loadParts('tests/house')).rejects.toThrow('no .yaml or .csv file in it');
