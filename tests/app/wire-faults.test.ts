@@ -1,12 +1,13 @@
 import { describe, expect, it } from 'vitest';
 import { readServedFaults, servedFaultNames } from '../../src/app/twin-on-wire/wire-faults.js';
+import { noWireFaults } from '../../src/drivers/index.js';
 import { usualFaults } from '../../src/twin/index.js';
 
 describe('faults of a served station', () => {
   it('closed form: a name alone is its usual case, with a number that number', () => {
     expect(readServedFaults(['late-frame', 'packet-loss=0.1', 'killed'])).toEqual({
       station: [usualFaults['late-frame']],
-      wire: { packetLossRatio: 0.1, packetsSwappedRatio: 0, framesSwappedRatio: 0 },
+      wire: { ...noWireFaults, packetLossRatio: 0.1 },
       noResend: false,
       killedAfterCount: 10,
     });
