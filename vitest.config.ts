@@ -8,9 +8,9 @@ export default defineConfig({
     benchmark: { include: ['bench/**/*.bench.ts'] },
     setupFiles: ['tests/house/property-seed.ts'],
     maxWorkers: '100%',
-    testTimeout: 60_000,
-    expect: { poll: { timeout: 15_000 } },
-    hookTimeout: 60_000,
+    testTimeout: 120_000,
+    expect: { poll: { timeout: 30_000 } },
+    hookTimeout: 120_000,
     coverage: { include: ['src/**/*.{ts,tsx}'], exclude: ['**/*.wasm.ts'] },
   },
 });

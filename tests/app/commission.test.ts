@@ -74,7 +74,7 @@ describe('commissioning, whole', () => {
   });
 
   it('recovery: a handover of the simulated station computes again from its own frames to the same numbers', {
-    timeout: 60_000,
+    timeout: 120_000,
   }, async () => {
     const yaml = readFileSync('stations/glaze-line.yaml', 'utf8')
       .replace('widthPx: 1280', 'widthPx: 640')
@@ -101,7 +101,7 @@ describe('commissioning, whole', () => {
   });
 
   it('property: the same seed gives the same record to the byte, another seed another station', {
-    timeout: 60_000,
+    timeout: 120_000,
   }, async () => {
     const path = join(base, 'small.yaml');
     const [a, b, c] = [
@@ -145,7 +145,7 @@ describe('commissioning, whole', () => {
   });
 
   it('property: a station whose plan fails is not said to meet, with measured and predicted told apart', {
-    timeout: 60_000,
+    timeout: 120_000,
   }, async () => {
     const path = join(base, 'too-fast.yaml');
     const yaml = readFileSync('stations/glaze-line.yaml', 'utf8')
@@ -166,7 +166,7 @@ describe('commissioning, whole', () => {
   });
 
   it('degenerate: recorded frames whose table tells no exposure: unknown everywhere, and nothing is called adjusted', {
-    timeout: 60_000,
+    timeout: 120_000,
   }, async () => {
     const frames = join(base, 'unexposed');
     cpSync('references/recorded-frames', frames, { recursive: true });

@@ -95,7 +95,7 @@ describe('every way out of a commissioning', () => {
       expect(seen.calls.filter((call) => call === 'close')).toHaveLength(1);
       expect(Math.abs(seen.powerAtCloseDpt - parkPowerDpt)).toBeLessThan(0.02);
     },
-    30_000,
+    120_000,
   );
 
   it('property: a folder that cannot be used: closed again, the lens never moved from its park power', async () => {

@@ -13,7 +13,7 @@ let line: ReturnType<typeof writeSmallLine>;
 beforeAll(async () => {
   line = writeSmallLine();
   stage = await openStage(line.path);
-}, 60_000);
+}, 120_000);
 afterAll(async () => {
   await stage?.close();
   line?.remove();
@@ -120,13 +120,13 @@ describe('web application in a browser', () => {
     expect(trouble).toEqual([]);
   });
 
-  it('property: a cancelled rehearsal stops, says so, and keeps what was measured', { timeout: 60_000 }, async () => {
+  it('property: a cancelled rehearsal stops, says so, and keeps what was measured', { timeout: 120_000 }, async () => {
     const { page } = await stage.page();
     await page.getByRole('link', { name: /Rehearse/ }).click();
     await page.getByRole('button', { name: 'Start the rehearsal' }).click();
     await page.locator('.figure-main svg circle').nth(2).waitFor();
     await page.getByRole('button', { name: 'Cancel and park the lens' }).click();
-    await expect.poll(() => page.locator('.run-progress').textContent(), { timeout: 20_000 }).toMatch(/cancelled/);
+    await expect.poll(() => page.locator('.run-progress').textContent(), { timeout: 60_000 }).toMatch(/cancelled/);
     expect(await page.locator('.strip button').last().textContent()).toMatch(/cancelled|fails|unknown|marginal|meets/);
   });
 

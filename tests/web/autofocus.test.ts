@@ -76,5 +76,5 @@ describe('autofocus page', () => {
     const { page } = await stage.page();
     await page.goto(`${stage.url}#/autofocus`);
     await page.getByRole('link', { name: /Autofocus ready to search/ }).waitFor();
-  }, 60_000);
+  }, 120_000);
 });

@@ -10,7 +10,7 @@ let line: ReturnType<typeof writeSmallLine>;
 beforeAll(async () => {
   line = writeSmallLine();
   stage = await openStage(line.path);
-}, 60_000);
+}, 120_000);
 afterAll(async () => {
   await stage?.close();
   line?.remove();
@@ -18,7 +18,7 @@ afterAll(async () => {
 
 /** The fact beside a name of the live view. */
 const fact = (page: Page, name: string) =>
-  page.locator(`.live-facts dt:text-is("${name}") + dd`).first().innerText({ timeout: 15_000 });
+  page.locator(`.live-facts dt:text-is("${name}") + dd`).first().innerText({ timeout: 60_000 });
 
 /** How many grey values the live picture has: 1 while nothing is drawn. */
 const greyCount = (page: Page) =>
@@ -41,7 +41,7 @@ describe('Connect in a browser', () => {
     expect(await page.locator('.connect-page').innerText()).toContain('IEC 62471');
 
     const simulated = page.getByRole('listitem').filter({ hasText: 'The simulated station in this page' });
-    await simulated.getByRole('button', { name: 'Connect' }).click({ timeout: 30_000 });
+    await simulated.getByRole('button', { name: 'Connect' }).click({ timeout: 60_000 });
     await page.getByRole('heading', { name: /^Connected to / }).waitFor();
     await page.getByText('Simulated: what it shows is no real scene.').waitFor();
     await expect.poll(() => greyCount(page)).toBeGreaterThan(20);
@@ -119,7 +119,7 @@ describe('Connect in a browser', () => {
     }
   });
 
-  it('refuses an address where no camera is, and says what to do', { timeout: 60_000 }, async () => {
+  it('refuses an address where no camera is, and says what to do', { timeout: 120_000 }, async () => {
     const { page } = await stage.page();
     await page
       .locator('.rail')
@@ -127,8 +127,8 @@ describe('Connect in a browser', () => {
       .click();
     await page.getByRole('textbox', { name: /IP address/ }).fill('127.0.77.1');
     const connect = page.locator('form').getByRole('button', { name: 'Connect', exact: true });
-    await connect.click({ timeout: 30_000 });
-    await page.getByRole('alert').waitFor({ timeout: 30_000 });
+    await connect.click({ timeout: 60_000 });
+    await page.getByRole('alert').waitFor({ timeout: 60_000 });
     expect(await page.getByRole('alert').innerText()).not.toContain('undefined');
     expect(await page.getByRole('heading', { level: 1 }).innerText()).toBe('No camera is connected');
   });

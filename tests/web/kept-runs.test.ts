@@ -6,7 +6,7 @@ let stage: Stage;
 beforeAll(async () => {
   // Whole frames: the run must still go on after the page has been loaded again, on a busy machine too.
   stage = await openStage('stations/glaze-line.yaml');
-}, 60_000);
+}, 120_000);
 afterAll(() => stage?.close());
 
 const step = (page: Page, name: string) => page.locator('.rail').getByRole('link', { name: new RegExp(name) });

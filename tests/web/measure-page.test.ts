@@ -12,7 +12,7 @@ let folder: string;
 beforeAll(async () => {
   stage = await openStage('stations/glaze-line.yaml');
   folder = mkdtempSync(join(tmpdir(), 'focuswright-measure-'));
-}, 60_000);
+}, 120_000);
 afterAll(async () => {
   await stage?.close();
   rmSync(folder, { recursive: true, force: true });

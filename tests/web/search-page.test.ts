@@ -19,7 +19,7 @@ beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'focuswright-parts-'));
   writeFileSync(join(folder, 'parts.csv'), parts);
   stage = await openStage('glaze-line', { partsPath: folder });
-}, 60_000);
+}, 120_000);
 afterAll(async () => {
   await stage?.close();
   rmSync(folder, { recursive: true, force: true });
@@ -31,7 +31,7 @@ describe('layout search in a browser', () => {
     await page.getByRole('link', { name: /Search a parts library/ }).click();
     await page.getByRole('button', { name: 'Search 6 parts' }).click();
     const table = page.locator('.search-table');
-    await table.waitFor({ timeout: 30_000 });
+    await table.waitFor({ timeout: 60_000 });
     expect(await page.locator('[role="status"]').textContent()).toMatch(/^2 choices of parts meet the task/);
     expect(await page.locator('.rejected-table').textContent()).toMatch(
       /Lens 75 mm\s*in every layout that meets reach, the field/,
@@ -49,5 +49,5 @@ describe('layout search in a browser', () => {
     await page.getByRole('button', { name: 'Open layout 1 as the station' }).click();
     await expect.poll(() => page.locator('.head-verdict').textContent()).toMatch(/Layout\s+(meets|marginal)/);
     expect(trouble).toEqual([]);
-  }, 60_000);
+  }, 120_000);
 });

@@ -4,7 +4,7 @@ import { openStage, type Stage } from './browser.js';
 let stage: Stage;
 beforeAll(async () => {
   stage = await openStage('stations/glaze-line.yaml');
-}, 60_000);
+}, 120_000);
 afterAll(() => stage?.close());
 
 describe('sharpness on the layout page', () => {

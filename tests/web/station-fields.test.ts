@@ -4,7 +4,7 @@ import { openStage, type Stage } from './browser.js';
 let stage: Stage;
 beforeAll(async () => {
   stage = await openStage('relay-pins');
-}, 60_000);
+}, 120_000);
 afterAll(async () => stage?.close());
 
 describe('station fields in a browser', () => {

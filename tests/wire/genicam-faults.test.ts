@@ -24,12 +24,10 @@ describe('faults over the wire', () => {
       await camera.setFocalPower({ focalPowerDpt: 0.5 });
       await camera.grab();
       await served.kill();
-      const lateness = watchLateness();
-      const killedMs = performance.now();
+      const ownTime = watchOwnTime();
       await expect(camera.grab()).rejects.toMatchObject({ code: 'camera-link-lost' });
-      const noticedMs = performance.now() - killedMs;
-      // Two waits follow one another; each may end as late as a busy machine wakes this process.
-      expect(noticedMs).toBeLessThan(1000 + 2 * lateness.worstMs());
+      // On a clock that stands still while a busy machine lets this process wait; tests/drivers/frame-taker.test.ts is strict.
+      expect(ownTime.elapsedMs()).toBeLessThan(1000);
       // Parking never throws, and ends in bounded time.
       await camera.park();
       // Another camera at the same address is not taken for it.
@@ -138,20 +136,17 @@ describe('faults over the wire', () => {
   });
 });
 
-/** How late timers of this process end at worst: what a busy machine adds to any wait. */
-function watchLateness(): { worstMs(): number } {
-  const everyMs = 10;
-  let worstMs = 0;
-  let dueMs = performance.now() + everyMs;
+/** Time in which this process could work: each slice of it counts once, however late it ends. */
+function watchOwnTime(): { elapsedMs(): number } {
+  const sliceMs = 10;
+  let elapsedMs = 0;
   const timer = setInterval(() => {
-    const nowMs = performance.now();
-    worstMs = Math.max(worstMs, nowMs - dueMs);
-    dueMs = nowMs + everyMs;
-  }, everyMs);
+    elapsedMs += sliceMs;
+  }, sliceMs);
   return {
-    worstMs() {
+    elapsedMs() {
       clearInterval(timer);
-      return Math.max(worstMs, performance.now() - dueMs);
+      return elapsedMs;
     },
   };
 }

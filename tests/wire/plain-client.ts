@@ -160,11 +160,15 @@ function receiveFrames(stream: Socket) {
     afterwards: [] as { blockId: number; packetId: number }[],
     next: (withinMs: number) =>
       new Promise<SeenFrame | null>((resolve) => {
-        const timer = setTimeout(() => resolve(null), withinMs);
-        waiting.push((frame) => {
+        const take = (frame: SeenFrame) => {
           clearTimeout(timer);
           resolve(frame);
-        });
+        };
+        const timer = setTimeout(() => {
+          waiting.splice(waiting.indexOf(take), 1);
+          resolve(null);
+        }, withinMs);
+        waiting.push(take);
       }),
   };
   stream.on('message', (packet) => {

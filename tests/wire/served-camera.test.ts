@@ -151,7 +151,8 @@ describe('served camera, packet by packet', () => {
     expect(await second.writeRegister(0xa00, 2)).toBe(accessDenied);
     expect(await second.setFloat('FocalPower', 1)).toBe(accessDenied);
     expect(await second.getFloat('FocalPower')).toBe(0);
-    await client.writeRegister(0x938, 600);
+    // Long enough for a busy machine to use the control that it has got.
+    await client.writeRegister(0x938, 1500);
     await until(async () => (await second.writeRegister(0xa00, 2)) === 0);
     expect(await second.setFloat('FocalPower', 1)).toBe(0);
     expect(await client.setFloat('FocalPower', 2)).toBe(accessDenied);

@@ -18,7 +18,7 @@ beforeAll(async () => {
   parts = someOf(await loadParts());
   const space = searchSpaceOf({ task: await loadSearchTask('glaze-line'), parts, ringCount: 6 });
   record = await runSearch({ space, threadCount: 1 });
-}, 60_000);
+}, 120_000);
 
 describe('record of a search', () => {
   it('property: a saved layout is a station file that plans with the numbers and the verdict of the list', () => {
@@ -71,7 +71,7 @@ describe('record of a search', () => {
     expect(missed.rejectedParts.length).toBe(
       parts.sensors.length + parts.fixedLenses.length + parts.tunableLenses.length + parts.spacers.length,
     );
-  }, 60_000);
+  }, 120_000);
 
   it('refuses a library without a kind of part, and stops when it is cancelled', async () => {
     const task = await loadSearchTask('glaze-line');

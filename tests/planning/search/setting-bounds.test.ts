@@ -75,7 +75,7 @@ describe('bounds of a setting', () => {
       }),
       { numRuns: 8, seed: 6 },
     );
-  }, 60_000);
+  }, 120_000);
 
   it('property: nor far above it, where the light has one wavelength and the margin counts', () => {
     for (const name of ['reachNear', 'reachFar', 'cornerLight', 'signalToNoise']) {
