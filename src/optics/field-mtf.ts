@@ -5,12 +5,21 @@ import { normalisedFrequency } from './diffraction.js';
 import { motionMtf } from './motion-blur.js';
 import { pixelMtf } from './pixel-aperture.js';
 import { type PupilDisc, pupilShapeOtf } from './pupil-shape-otf.js';
-import { type BlurStages, systemMtf } from './system-mtf.js';
+import { type BlurStages, type SystemOtfPoint, systemMtf } from './system-mtf.js';
 import { circleOverlapArea, type FieldPupil } from './vignetting.js';
 import { wavefrontErrorMtf } from './wavefront-error.js';
 
 /** How the lines of a pattern lie in the field: across the radius from the axis, or along it. */
 export type LineDirection = 'tangential' | 'sagittal';
+
+/** Where off the axis, and what blurs there. */
+export interface FieldMtfPoint extends Omit<BlurStages, 'sphericalWaves'> {
+  pupil: FieldPupil;
+  lines: LineDirection;
+  spatialFrequencyPerMm: number;
+  /** As of the cone on the axis. */
+  defocusWaves: number;
+}
 
 /**
  * System MTF at an image point off the axis, in focus or out of it.
@@ -31,36 +40,39 @@ export function fieldMtf({
   lines,
   spatialFrequencyPerMm,
   defocusWaves,
-  ...stages
-}: {
-  pupil: FieldPupil;
-  lines: LineDirection;
-  spatialFrequencyPerMm: number;
-  /** As of the cone on the axis. */
-  defocusWaves: number;
-} & Omit<BlurStages, 'sphericalWaves'>): number {
+  wavelengthNm,
+  spectrum,
+  pixelPitchUm = 0,
+  motionBlurUm = 0,
+  wavefrontErrorRmsWaves = 0,
+  comaRmsWaves = 0,
+}: FieldMtfPoint): number {
   requireFinite('defocusWaves', defocusWaves, 'waves');
   const cosine = 1 / Math.hypot(1, pupil.chiefSlope);
   const shrink = lines === 'tangential' ? cosine ** 3 : cosine;
   const discs = discsOf(pupil, lines);
   if (discs === 'dark') return 0;
-  const { wavelengthNm } = stages;
   const fNumber = pupil.workingFNumber / shrink;
   if (discs === 'full') {
-    return systemMtf({
-      ...stages,
-      ...(stages.spectrum && {
-        spectrum: stages.spectrum.map((line) => ({ ...line, focusShiftMm: line.focusShiftMm / shrink })),
-      }),
+    const point: SystemOtfPoint = {
       spatialFrequencyPerMm,
       workingFNumber: fNumber,
       defocusWaves: defocusWaves * shrink,
-    });
+      wavelengthNm,
+      pixelPitchUm,
+      motionBlurUm,
+      wavefrontErrorRmsWaves,
+      comaRmsWaves,
+    };
+    if (spectrum) {
+      point.spectrum = spectrum.map((line) => ({ ...line, focusShiftMm: line.focusShiftMm / shrink }));
+    }
+    return systemMtf(point);
   }
   const s = normalisedFrequency({ spatialFrequencyPerMm, wavelengthNm, workingFNumber: fNumber });
   let real = 0;
   let imaginary = 0;
-  for (const line of stages.spectrum ?? [{ wavelengthNm, weight: 1, focusShiftMm: 0 }]) {
+  for (const line of spectrum ?? [{ wavelengthNm, weight: 1, focusShiftMm: 0 }]) {
     const scale = line.wavelengthNm / wavelengthNm;
     const shiftWaves = defocusWavesFromImageShift({
       imageShiftMm: line.focusShiftMm,
@@ -77,10 +89,10 @@ export function fieldMtf({
   }
   return (
     Math.hypot(real, imaginary) *
-    wavefrontErrorMtf({ normalisedFrequency: s, wavefrontErrorRmsWaves: stages.wavefrontErrorRmsWaves ?? 0 }) *
-    comaMtfFast({ normalisedFrequency: s, comaRmsWaves: stages.comaRmsWaves ?? 0 }) *
-    Math.abs(pixelMtf({ spatialFrequencyPerMm, pixelPitchUm: stages.pixelPitchUm ?? 0 })) *
-    Math.abs(motionMtf({ spatialFrequencyPerMm, motionBlurUm: stages.motionBlurUm ?? 0 }))
+    wavefrontErrorMtf({ normalisedFrequency: s, wavefrontErrorRmsWaves }) *
+    comaMtfFast({ normalisedFrequency: s, comaRmsWaves }) *
+    Math.abs(pixelMtf({ spatialFrequencyPerMm, pixelPitchUm })) *
+    Math.abs(motionMtf({ spatialFrequencyPerMm, motionBlurUm }))
   );
 }
 

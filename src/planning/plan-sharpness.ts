@@ -1,12 +1,13 @@
 import { perMmFromPerPx, perPxFromPerMm, umFromMm } from '../base/index.js';
 import {
+  type FieldMtfPoint,
   fieldIllumination,
   fieldMtf,
   fieldPupil,
   focalPowerAt,
   type LayoutModel,
+  type SystemOtfPoint,
   squareWaveContrast,
-  systemMtf,
   systemOtf,
   threeBarElementAt,
   traceSystem,
@@ -101,10 +102,25 @@ function planeSharpness({
   const { contrastNeeded } = station.task;
   const stages = sharpnessStagesOf({ station, model, focalPowerDpt, magnification, moving: true });
   const pupil = fieldPupil({ model, focalPowerDpt, imageHeightMm: imageHeightsMm.at(-1)! });
-  const inFocus = { ...stages, workingFNumber, defocusWaves: 0 };
-  const centreAt = (perMm: number) => systemMtf({ ...inFocus, spatialFrequencyPerMm: perMm });
-  const cornerAt = (perMm: number, lines: 'tangential' | 'sagittal') =>
-    fieldMtf({ ...stages, pupil, lines, spatialFrequencyPerMm: perMm, defocusWaves: 0 });
+  // One point moved along the frequencies: hundreds of copies would cost more than what is computed.
+  const centre: SystemOtfPoint = { ...stages, spatialFrequencyPerMm: 0, workingFNumber, defocusWaves: 0 };
+  const signedAt = (perMm: number) => {
+    centre.spatialFrequencyPerMm = perMm;
+    return systemOtf(centre);
+  };
+  const centreAt = (perMm: number) => Math.abs(signedAt(perMm));
+  const corner: FieldMtfPoint = {
+    ...stages,
+    pupil,
+    lines: 'tangential',
+    spatialFrequencyPerMm: 0,
+    defocusWaves: 0,
+  };
+  const cornerAt = (perMm: number, lines: 'tangential' | 'sagittal') => {
+    corner.spatialFrequencyPerMm = perMm;
+    corner.lines = lines;
+    return fieldMtf(corner);
+  };
   const worseAt = (perMm: number) => Math.min(cornerAt(perMm, 'tangential'), cornerAt(perMm, 'sagittal'));
   const frequenciesPerMm = frequenciesPerPx.map((frequencyPerPx) => perMmFromPerPx({ frequencyPerPx, pixelPitchUm }));
   const startPerMm = taskFrequencyPerMm({ station, magnification });
@@ -126,7 +142,7 @@ function planeSharpness({
     ...search,
     mtfAt: (frequency) =>
       squareWaveContrast({
-        mtf: (perMm) => systemOtf({ ...inFocus, spatialFrequencyPerMm: perMm }),
+        mtf: signedAt,
         frequency,
         cutoff: Math.min(cutoff, mostHarmonic * frequency),
       }),

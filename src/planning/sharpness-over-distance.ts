@@ -5,6 +5,7 @@ import {
   focalPowerAt,
   type LayoutModel,
   layoutDefocusWaves,
+  type SystemOtfPoint,
   systemMtf,
   traceSystem,
 } from '../optics/index.js';
@@ -81,6 +82,14 @@ function heldFocus({
   const [still, moving] = [false, true].map((moves) =>
     sharpnessStagesOf({ station, ...at, magnification: 1, moving: moves }),
   ) as [BlurStages, BlurStages];
+  const speedBlurUm = moving.motionBlurUm ?? 0;
+  const point: SystemOtfPoint = {
+    ...still,
+    motionBlurUm: 0,
+    spatialFrequencyPerMm: 0,
+    workingFNumber,
+    defocusWaves: 0,
+  };
   return {
     name,
     focusedAtMm,
@@ -88,13 +97,10 @@ function heldFocus({
     mtfAtTask: workingDistancesMm.map((workingDistanceMm, i) => {
       const magnification = scales[i]!;
       if (magnification === null) return 0;
-      return systemMtf({
-        ...still,
-        ...(moving.motionBlurUm !== undefined && { motionBlurUm: moving.motionBlurUm * magnification }),
-        spatialFrequencyPerMm: 1 / (2 * station.task.smallestFeatureMm * magnification),
-        workingFNumber,
-        defocusWaves: layoutDefocusWaves({ ...at, workingDistanceMm, wavelengthNm }),
-      });
+      point.motionBlurUm = speedBlurUm * magnification;
+      point.spatialFrequencyPerMm = 1 / (2 * station.task.smallestFeatureMm * magnification);
+      point.defocusWaves = layoutDefocusWaves({ model, focalPowerDpt, workingDistanceMm, wavelengthNm });
+      return systemMtf(point);
     }),
     fieldWidthMm: scales.map((magnification) => (magnification === null ? 0 : sensorWidthMm(station) / magnification)),
   };

@@ -20,16 +20,17 @@ const voidElements = new Set(['meta', 'br', 'hr', 'col', 'wbr']);
  * Throws   RangeError naming the element and attribute, if a number is not finite.
  */
 export function element(name: string, attributes: Attributes = {}, ...children: Child[]): Markup {
-  const written = Object.entries(attributes).map(([key, value]) => {
-    if (value === null || value === undefined || value === false) return '';
+  let open = `<${name}`;
+  for (const key of Object.keys(attributes)) {
+    const value = attributes[key];
+    if (value === null || value === undefined || value === false) continue;
     if (typeof value === 'number' && !Number.isFinite(value)) {
       throw new RangeError(`${key} of <${name}> is ${value}; allowed: a finite number`);
     }
-    return ` ${key}="${typeof value === 'number' ? plainNumber(value) : escapeText(value)}"`;
-  });
-  const open = `<${name}${written.join('')}`;
+    open += ` ${key}="${typeof value === 'number' ? plainNumber(value) : escapeText(value)}"`;
+  }
   if (voidElements.has(name)) return { markup: `${open} />` };
-  return { markup: `${open}>${children.map(markupOf).join('')}</${name}>` };
+  return { markup: `${open}>${markupOf(children)}</${name}>` };
 }
 
 /** A style sheet; it may hold no `<` and no `&`. */
@@ -45,7 +46,9 @@ function markupOf(child: Child): string {
   if (child === null || child === false) return '';
   if (typeof child === 'string') return escapeText(child);
   if ('markup' in child) return child.markup;
-  return child.map(markupOf).join('');
+  let markup = '';
+  for (const one of child) markup += markupOf(one);
+  return markup;
 }
 
 /** At most two decimals: a hundredth of a pixel is below what a screen or a printer shows. */
@@ -56,8 +59,12 @@ function plainNumber(value: number): string {
 
 const named: Record<string, string> = { '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;', "'": '&#39;' };
 
+/** A text that needs no replacement: most, and every path of a figure. */
+const harmless = /^[ !#-%(-;=?-\ud7ff]*$/;
+
 /** Text for an element or attribute; characters that XML does not allow become the replacement character. */
 export function escapeText(text: string): string {
+  if (harmless.test(text)) return text;
   let out = '';
   for (const character of text)
     out += named[character] ?? (isXmlCharacter(character.codePointAt(0)!) ? character : '\uFFFD');

@@ -2,6 +2,7 @@ import { isScalar, parseDocument, stringify } from 'yaml';
 import { type KeyPath, schemaAt } from './json-schema.js';
 import type { StationInput } from './schema.js';
 import { keyPathText } from './station-problem.js';
+import { documentOf } from './yaml-text.js';
 
 /** A value of a station file. */
 export type StationValue = string | number | boolean | null | readonly number[];
@@ -24,12 +25,12 @@ export function setStationValue(yamlText: string, path: KeyPath, value: StationV
   if (!node || node.type === 'object') {
     throw new RangeError(`path is ${keyPathText(path)}; allowed: the path of a single value of the station file`);
   }
-  const document = parseDocument(yamlText);
-  const old = document.getIn(path, true);
+  const old = documentOf(yamlText).document.getIn(path, true);
   if (isScalar(old) && old.range && old.source && !Array.isArray(value)) {
     const [start, end] = old.range;
     return `${yamlText.slice(0, start)}${stringify(value, { lineWidth: 0 }).trimEnd()}${yamlText.slice(end)}`;
   }
+  const document = parseDocument(yamlText);
   document.setIn(path, document.createNode(value, { flow: Array.isArray(value) }));
   return document.toString({ lineWidth: 0 });
 }

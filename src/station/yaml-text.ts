@@ -38,8 +38,7 @@ export function parseYamlText(text: string): YamlText {
   const unreadable = textProblem(text);
   if (unreadable) return { kind: 'malformed', problems: [unreadable] };
 
-  const lines = new LineCounter();
-  const document = parseDocument(text, { lineCounter: lines, prettyErrors: false, version: '1.2' });
+  const { document, lines } = documentOf(text);
   const placeOf = (offset: number): Place => {
     const { line, col } = lines.linePos(offset);
     return { line: Math.max(line, 1), column: Math.max(col, 1) };
@@ -68,6 +67,17 @@ export function parseYamlText(text: string): YamlText {
   });
   if (problems.length > 0) return { kind: 'malformed', problems };
   return { kind: 'parsed', document: document as Document.Parsed<ParsedNode>, placeOf, duplicates };
+}
+
+let last: { text: string; document: Document.Parsed; lines: LineCounter } | null = null;
+
+/** The document of a text, to be read and not changed: that of the last text is kept, as a dragged value is set in it next. */
+export function documentOf(text: string): { document: Document.Parsed; lines: LineCounter } {
+  if (last?.text !== text) {
+    const lines = new LineCounter();
+    last = { text, lines, document: parseDocument(text, { lineCounter: lines, prettyErrors: false, version: '1.2' }) };
+  }
+  return last;
 }
 
 /** What can be seen without parsing: emptiness, size, bytes that are no text, nesting without end. */

@@ -1,8 +1,8 @@
 import { type ScaleLinear, scaleLinear } from 'd3-scale';
 import { formatFixed } from '../format-number.js';
-import { element, type Markup } from '../markup.js';
+import { type Attributes, element, type Markup } from '../markup.js';
 import { colour } from '../theme.js';
-import { fontPx, label, type Plot, smallFontPx, textWidthPx } from './figure.js';
+import { fontPx, label, labels, type Plot, smallFontPx, textWidthPx } from './figure.js';
 
 export type LinearScale = ScaleLinear<number, number>;
 
@@ -48,21 +48,18 @@ export function axisRoomPx(scale: LinearScale, heightPx: number): number {
 export function bottomAxis({ scale, plot, title }: { scale: LinearScale; plot: Plot; title: string }): Markup {
   const y = plot.bottomPx;
   let freeFrom = Number.NEGATIVE_INFINITY;
-  const ticks = ticksOf(scale, (plot.rightPx - plot.leftPx) / 80).map(({ value, text }) => {
-    const x = scale(value);
+  const ticks = ticksOf(scale, (plot.rightPx - plot.leftPx) / 80).map(({ value, text }) => ({ x: scale(value), text }));
+  const numbers = ticks.flatMap(({ x, text }) => {
     const half = textWidthPx(text, smallFontPx) / 2;
-    const fits = x - half > freeFrom;
-    if (fits) freeFrom = x + half + 6;
-    return [
-      element('line', { x1: x, x2: x, y1: y, y2: y + 5, stroke: colour('ink') }),
-      fits && label(text, { xPx: x, yPx: y + 17 }, { anchor: 'middle', soft: true, sizePx: smallFontPx }),
-    ];
+    if (x - half <= freeFrom) return [];
+    freeFrom = x + half + 6;
+    return [{ text, xPx: x, yPx: y + 17 }];
   });
   return element(
     'g',
     {},
-    element('line', { x1: plot.leftPx, x2: plot.rightPx, y1: y, y2: y, stroke: colour('ink') }),
-    ticks,
+    strokes([`M${px(plot.leftPx)} ${px(y)}H${px(plot.rightPx)}`, ...ticks.map(({ x }) => `M${px(x)} ${px(y)}v5`)]),
+    labels(numbers, { anchor: 'middle', soft: true, sizePx: smallFontPx }),
     label(title, { xPx: (plot.leftPx + plot.rightPx) / 2, yPx: y + 33 }, { anchor: 'middle' }),
   );
 }
@@ -78,22 +75,32 @@ export function leftAxis({
   title?: string | null;
 }): Markup {
   const x = plot.leftPx;
-  const ticks = ticksOf(scale, (plot.bottomPx - plot.topPx) / 44).map(({ value, text }) => {
-    const y = scale(value);
-    return [
-      element('line', { x1: x, x2: plot.rightPx, y1: y, y2: y, stroke: colour('rule'), 'stroke-width': 0.6 }),
-      element('line', { x1: x - 5, x2: x, y1: y, y2: y, stroke: colour('ink') }),
-      label(text, { xPx: x - 8, yPx: y + 4 }, { anchor: 'end', soft: true, sizePx: smallFontPx }),
-    ];
-  });
+  const ticks = ticksOf(scale, (plot.bottomPx - plot.topPx) / 44).map(({ value, text }) => ({ y: scale(value), text }));
   return element(
     'g',
     {},
-    ticks,
-    element('line', { x1: x, x2: x, y1: plot.topPx, y2: plot.bottomPx, stroke: colour('ink') }),
+    strokes(
+      ticks.map(({ y }) => `M${px(x)} ${px(y)}H${px(plot.rightPx)}`),
+      { stroke: colour('rule'), 'stroke-width': 0.6 },
+    ),
+    strokes([
+      `M${px(x)} ${px(plot.topPx)}V${px(plot.bottomPx)}`,
+      ...ticks.map(({ y }) => `M${px(x - 5)} ${px(y)}H${px(x)}`),
+    ]),
+    labels(
+      ticks.map(({ y, text }) => ({ text, xPx: x - 8, yPx: y + 4 })),
+      { anchor: 'end', soft: true, sizePx: smallFontPx },
+    ),
     title !== null && label(title, { xPx: 2, yPx: plot.topPx - fontPx + 2 }),
   );
 }
+
+/** Many straight strokes as one element: a page holds hundreds of ticks, drawn anew with every dragged value. */
+const strokes = (moves: readonly string[], attributes: Attributes = { stroke: colour('ink') }): Markup =>
+  element('path', { d: moves.join(''), fill: 'none', ...attributes });
+
+/** A hundredth of a pixel, as elsewhere in the markup. */
+const px = (value: number): number => Math.round(value * 100) / 100;
 
 /** Room below a plot for its horizontal axis, and above it for the title of the vertical one. */
 export const bottomRoomPx = 40;

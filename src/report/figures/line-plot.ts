@@ -158,14 +158,17 @@ const requiredWish = ({ name, x: [left], y: [bottom] }: RequiredBox, x: LinearSc
 });
 
 function alongLine(points: readonly Point[]): Box[] {
-  return points.slice(1).flatMap(([x2, y2], i) => {
-    const [x1, y1] = points[i]!;
+  const boxes: Box[] = [];
+  for (let i = 1; i < points.length; i++) {
+    const [x1, y1] = points[i - 1]!;
+    const [x2, y2] = points[i]!;
     const steps = Math.max(1, Math.min(60, Math.ceil(Math.hypot(x2 - x1, y2 - y1) / obstacleStepPx)));
-    return Array.from({ length: steps }, (_, k): Box => {
+    for (let k = 0; k < steps; k++) {
       const [xPx, yPx] = [x1 + ((x2 - x1) * k) / steps, y1 + ((y2 - y1) * k) / steps];
-      return { leftPx: xPx - 3, rightPx: xPx + 3, topPx: yPx - 3, bottomPx: yPx + 3 };
-    });
-  });
+      boxes.push({ leftPx: xPx - 3, rightPx: xPx + 3, topPx: yPx - 3, bottomPx: yPx + 3 });
+    }
+  }
+  return boxes;
 }
 
 /** A text over a plot, cut to a shorter one where there is no room. */

@@ -44,11 +44,12 @@ export function placeLabels({
 }): PlacedLabel[] {
   const placed: PlacedLabel[] = [];
   for (const wish of wishes) {
-    const free = candidates(wish).find(
-      (box) =>
-        inside(box, bounds) && !obstacles.some((o) => overlap(box, o)) && !placed.some((p) => overlap(box, p.box)),
-    );
-    if (free) placed.push({ wish, box: free });
+    for (const box of candidates(wish)) {
+      if (!inside(box, bounds) || obstacles.some((o) => overlap(box, o))) continue;
+      if (placed.some((p) => overlap(box, p.box))) continue;
+      placed.push({ wish, box });
+      break;
+    }
   }
   return placed;
 }
@@ -57,7 +58,10 @@ export function placeLabels({
 export const drawLabels = (placed: readonly PlacedLabel[]): Markup[] =>
   placed.map(({ wish, box }) => label(wish.text, { xPx: box.leftPx + 1, yPx: box.bottomPx - 4 }, { soft: wish.soft }));
 
-function candidates({ text, xPx, yPx, prefer = 'right' }: LabelWish): Box[] {
+const sides = ['right', 'left', 'above', 'below'] as const;
+
+/** Boxes in the order in which they are tried; made one by one, as most labels find a place early. */
+function* candidates({ text, xPx, yPx, prefer = 'right' }: LabelWish): Generator<Box> {
   const width = textWidthPx(text) + 2;
   const at = (leftPx: number, topPx: number): Box => ({
     leftPx,
@@ -65,21 +69,19 @@ function candidates({ text, xPx, yPx, prefer = 'right' }: LabelWish): Box[] {
     topPx,
     bottomPx: topPx + lineHeightPx,
   });
-  const rings = [0, 1, 2, 3, 4, 5, 6, 7].flatMap((ring) => {
+  const order = [prefer, ...sides.filter((side) => side !== prefer)];
+  for (let ring = 0; ring < 8; ring++) {
     const away = 6 + ring * lineHeightPx;
-    const sides = {
-      right: [at(xPx + 7, yPx - lineHeightPx / 2 - away + 6), at(xPx + 7, yPx - lineHeightPx / 2 + away - 6)],
-      left: [
-        at(xPx - 7 - width, yPx - lineHeightPx / 2 - away + 6),
-        at(xPx - 7 - width, yPx - lineHeightPx / 2 + away - 6),
-      ],
-      above: [at(xPx - width / 2, yPx - away - lineHeightPx)],
-      below: [at(xPx - width / 2, yPx + away)],
-    };
-    const order = [prefer, ...(['right', 'left', 'above', 'below'] as const).filter((side) => side !== prefer)];
-    return order.flatMap((side) => sides[side]);
-  });
-  return rings;
+    for (const side of order) {
+      if (side === 'above') yield at(xPx - width / 2, yPx - away - lineHeightPx);
+      else if (side === 'below') yield at(xPx - width / 2, yPx + away);
+      else {
+        const leftPx = side === 'right' ? xPx + 7 : xPx - 7 - width;
+        yield at(leftPx, yPx - lineHeightPx / 2 - away + 6);
+        yield at(leftPx, yPx - lineHeightPx / 2 + away - 6);
+      }
+    }
+  }
 }
 
 const inside = (box: Box, bounds: Box): boolean =>

@@ -1,4 +1,4 @@
-import { useCallback, useDeferredValue, useMemo } from 'react';
+import { useCallback, useMemo } from 'react';
 import { planSharpness } from '../../planning/index.js';
 import {
   contrastOverDistanceFigure,
@@ -11,19 +11,18 @@ import {
 import type { DepthOfFieldRecord, PlanRecord, SharpnessRecord, Station } from '../../station/index.js';
 import { FigureView } from '../parts/figure-view.js';
 
-/** Sharpness, light and scale over field and distance. Follows a dragged value as fast as the page can draw. */
+/** Sharpness, light and scale over field and distance. */
 export function SharpnessSection({ station, plan }: { station: Station; plan: PlanRecord }) {
-  const settled = useDeferredValue(station);
-  const sharpness = useMemo(() => planSharpness(settled), [settled]);
+  const sharpness = useMemo(() => planSharpness(station), [station]);
   const drawMtf = useCallback(
-    (size: FigureSize) => mtfCurvesFigure({ station: settled, sharpness }, size),
-    [settled, sharpness],
+    (size: FigureSize) => mtfCurvesFigure({ station, sharpness }, size),
+    [station, sharpness],
   );
   return (
     <>
       <h2 className="step-part">Sharpness, light and scale</h2>
       <FigureView draw={drawMtf} aspect={0.3} />
-      <OverFieldAndDistance station={settled} sharpness={sharpness} />
+      <OverFieldAndDistance station={station} sharpness={sharpness} />
       <SharpnessTable sharpness={sharpness} />
       <DepthTable plan={plan} />
     </>

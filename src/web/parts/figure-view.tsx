@@ -1,4 +1,4 @@
-import { Component, type ReactNode, useLayoutEffect, useMemo, useRef, useState } from 'react';
+import { Component, memo, type ReactNode, useLayoutEffect, useMemo, useRef, useState } from 'react';
 import type { Figure, FigureSize } from '../../report/index.js';
 
 /** Stands in for a figure that could not be drawn, so that one defect does not take the page away. */
@@ -25,13 +25,11 @@ interface FigureViewProps {
 }
 
 /** A figure as large as its place allows; drawn anew, not scaled, when the place changes. */
-export function FigureView(props: FigureViewProps) {
-  return (
-    <FigureFailure>
-      <SizedFigure {...props} />
-    </FigureFailure>
-  );
-}
+export const FigureView = memo((props: FigureViewProps) => (
+  <FigureFailure>
+    <SizedFigure {...props} />
+  </FigureFailure>
+));
 
 function SizedFigure({ draw, aspect, main = false, simulated = false }: FigureViewProps) {
   const place = useRef<HTMLElement>(null);
@@ -47,6 +45,8 @@ function SizedFigure({ draw, aspect, main = false, simulated = false }: FigureVi
     () => draw({ widthPx, heightPx: Math.round(widthPx * (widthPx < 480 ? Math.max(aspect, 0.7) : aspect)) }),
     [draw, widthPx, aspect],
   );
+  // The same object for the same drawing: React compares no texts, and would write the markup anew.
+  const markup = useMemo(() => ({ __html: figure.svg }), [figure.svg]);
   return (
     <figure ref={place} className={main ? 'figure figure-main' : 'figure'}>
       <figcaption>
@@ -54,7 +54,7 @@ function SizedFigure({ draw, aspect, main = false, simulated = false }: FigureVi
         {simulated && <span className="soft figure-origin"> · simulated</span>}
       </figcaption>
       {/* biome-ignore lint/security/noDangerouslySetInnerHtml: the markup comes from the figure builder, which escapes every text */}
-      <div dangerouslySetInnerHTML={{ __html: figure.svg }} />
+      <div dangerouslySetInnerHTML={markup} />
     </figure>
   );
 }
