@@ -1,4 +1,4 @@
-import { byUrgency } from '../report/index.js';
+import { byUrgency, formatFixed } from '../report/index.js';
 import type { DepthOfFieldRecord, PlanRecord, SharpnessRecord } from '../station/index.js';
 import { ledgerLine, textTable, verdictText, withMinusSigns } from './output.js';
 import { planDetailsText } from './plan-details-text.js';
@@ -11,7 +11,7 @@ export function planText(plan: PlanRecord, sharpness: SharpnessRecord): string {
   const planes = plan.planes.map((p) => [
     p.name,
     p.workingDistanceMm.toFixed(1),
-    p.focalPowerDpt === null ? 'out of reach' : p.focalPowerDpt.toFixed(3),
+    p.focalPowerDpt === null ? 'out of reach' : formatFixed(p.focalPowerDpt, 3),
     p.magnification.toFixed(4),
     `${p.fieldWidthMm.toFixed(1)} × ${p.fieldHeightMm.toFixed(1)}`,
     p.workingFNumber.toFixed(2),

@@ -61,11 +61,11 @@ export function requireLayoutModel(model: LayoutModel): void {
   const sensorMm = sensorDistanceMm(model);
   if (sensorMm <= 0) {
     throw new RangeError(
-      `spacerMm is ${model.spacerMm} mm; allowed: > ${model.spacerMm - sensorMm} mm (sensor behind the lens)`,
+      `spacerMm is ${model.spacerMm} mm; allowed: > ${rounded(model.spacerMm - sensorMm)} mm (sensor behind the lens)`,
     );
   }
   if (tunableLensAt === 'image-side' && gapMm >= sensorMm) {
-    throw new RangeError(`gapMm is ${gapMm} mm; allowed: < ${sensorMm} mm (tunable lens before the sensor)`);
+    throw new RangeError(`gapMm is ${gapMm} mm; allowed: < ${rounded(sensorMm)} mm (tunable lens before the sensor)`);
   }
   if (tunableLensAt === 'at-stop' && gapMm !== 0) {
     throw new RangeError(
@@ -73,6 +73,9 @@ export function requireLayoutModel(model: LayoutModel): void {
     );
   }
 }
+
+/** A bound for a message: nobody sets a length finer than to five digits. */
+const rounded = (mm: number): number => Number(mm.toPrecision(5));
 
 /**
  * From the fixed lens's rear principal plane to the sensor: where the fixed lens alone images an object at the ring

@@ -61,7 +61,7 @@ export function fixedLensFromGroups({ groups, fNumber }: { groups: LensGroups; f
   requireGroups(groups);
   requirePositive('fNumber', fNumber);
   const { c } = groupsMatrix(groups);
-  if (!(c < 0)) throw new RangeError(`fixedLens.groups have a power of ${-c * mmPerM} dpt; allowed: > 0 dpt`);
+  if (!(c < 0)) throw new RangeError(`fixedLens.groups have a power of ${rounded(-c * mmPerM)} dpt; allowed: > 0 dpt`);
   const frontReduction = 1 - groups.frontToStopMm / groups.frontFocalLengthMm;
   const rearReduction = 1 - groups.stopToRearMm / groups.rearFocalLengthMm;
   const pupilMagnification = Math.abs(frontReduction / rearReduction);
@@ -116,9 +116,12 @@ function requireGroups(groups: LensGroups): void {
   requireNotNegative('fixedLens.groups.stopToRearMm', groups.stopToRearMm, 'mm');
 }
 
+/** For a message: agreement is asked to a hundredth. */
+const rounded = (value: number): number => Number(value.toPrecision(5));
+
 function requireAgreement(field: string, declared: number, computed: number, tolerance: number, unit: string): void {
   if (Math.abs(declared / computed - 1) <= tolerance) return;
   throw new RangeError(
-    `fixedLens.${field} is ${declared}${unit}, but fixedLens.groups give ${computed}${unit}; allowed: within ${tolerance * 100} %`,
+    `fixedLens.${field} is ${rounded(declared)}${unit}, but fixedLens.groups give ${rounded(computed)}${unit}; allowed: within ${tolerance * 100} %`,
   );
 }

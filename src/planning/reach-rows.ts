@@ -74,5 +74,5 @@ function reasonOf({ taskMm, neededPowerDpt, limitDpt, spareDpt, atLimit }: Reach
 function whereInWords(focus: ReachEnd['atLimit']): string {
   if (focus.kind === 'beyond-infinity') return 'beyond infinity';
   if (focus.kind === 'behind-front') return 'inside the optics';
-  return `at ${inWords(focus.workingDistanceMm, 'mm')}`;
+  return `at ${inWords(Number(focus.workingDistanceMm.toPrecision(3)), 'mm')}`;
 }

@@ -1,7 +1,7 @@
 export * from './figures/index.js';
 export * from './format-number.js';
 export * from './handover-report.js';
-export { byUrgency, type LedgerRowText, ledgerRowText } from './ledger-text.js';
+export { byUrgency, type LedgerRowText, ledgerRowText, unitsKept } from './ledger-text.js';
 export { allowedHalfWidthDpt } from './sections/run.js';
 export * from './standalone-svg.js';
 export * from './theme.js';

@@ -21,20 +21,24 @@ export interface LedgerRowText {
 export function ledgerRowText(row: LedgerRow): LedgerRowText {
   return {
     key: row.key,
-    title: row.title,
+    title: unitsKept(row.title),
     required: formatRequirement(row.required, row.unit),
     predicted: numberOrWords(row.predicted, row.predictedInWords, row.unit),
     measured: numberOrWords(row.measured, row.measuredInWords, row.unit),
     verdict: verdictMarks[row.verdict],
-    reason: row.reason,
-    remedy: row.remedy,
-    basis: row.basis,
+    reason: unitsKept(row.reason),
+    remedy: row.remedy && unitsKept(row.remedy),
+    basis: unitsKept(row.basis),
     notes: [
       ...(row.predicted?.note ? [`Predicted: ${row.predicted.note}`] : []),
       ...(row.measured?.note ? [`Measured: ${row.measured.note}`] : []),
     ],
   };
 }
+
+/** A sentence in which no line ends between a number and its unit. */
+export const unitsKept = (text: string): string =>
+  text.replace(/(\d) (?=(?:mm|µm|nm|dpt|ms|s|px|DN|%|°C|Hz|waves|cycles|lp)(?![a-z]))/g, '$1\u202F');
 
 function numberOrWords(estimate: Estimate | null, words: string | undefined, unit: string): NumberText {
   return estimate === null && words ? { value: words, uncertainty: '', unit: '' } : formatEstimate(estimate, unit);

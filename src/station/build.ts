@@ -63,7 +63,12 @@ export function buildTolerancesOf(station: Station): BuildTolerance[] {
       title: 'Focus-ring distance, relative error',
       std: layout.ringDistanceMm === null ? 0 : fixedLens.tolerance.ringDistanceRelative,
     },
-    { name: 'spacerMm', unit: 'mm', title: 'Spacer length', std: spacer.tolerance.lengthMm },
+    {
+      name: 'spacerMm',
+      unit: 'mm',
+      title: spacer.lengthMm === 0 ? 'Flange distance, no spacer' : 'Spacer length',
+      std: spacer.tolerance.lengthMm,
+    },
     {
       name: 'focalLengthMm',
       unit: 'mm',

@@ -2,7 +2,7 @@ import { isScalar, parseDocument, stringify } from 'yaml';
 import { type KeyPath, schemaAt } from './json-schema.js';
 import type { StationInput } from './schema.js';
 import { keyPathText } from './station-problem.js';
-import { documentOf } from './yaml-text.js';
+import { documentOf, parseYamlText } from './yaml-text.js';
 
 /** A value of a station file. */
 export type StationValue = string | number | boolean | null | readonly number[];
@@ -10,6 +10,12 @@ export type StationValue = string | number | boolean | null | readonly number[];
 /** A station as YAML text, in the order of its keys. */
 export function stationToYaml(station: StationInput): string {
   return stringify(station, { lineWidth: 120 });
+}
+
+/** What a station file's text says at a path, allowed or not; undefined where it says nothing, or is no YAML of the allowed kind. */
+export function stationValueAt(yamlText: string, path: KeyPath): unknown {
+  const parsed = parseYamlText(yamlText);
+  return parsed.kind === 'parsed' ? parsed.document.getIn(path) : undefined;
 }
 
 /**

@@ -51,6 +51,12 @@ describe('station fields in a browser', () => {
     await number.fill('0');
     await page.getByRole('alert').waitFor();
     expect(await number.inputValue()).toBe('0');
+    const problem = page.locator('.value-problem');
+    expect(await problem.textContent()).toMatch(/fNumber is 0; allowed: ≥ 0.5 and ≤ 64/);
+    await page.reload();
+    await problem.waitFor();
+    expect(await number.inputValue()).toBe('0');
+    expect(await number.getAttribute('aria-invalid')).toBe('true');
     await number.fill('8');
     await expect.poll(() => page.getByRole('alert').count()).toBe(0);
   });

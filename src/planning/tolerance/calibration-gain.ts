@@ -81,10 +81,18 @@ function calibrationDistancesMm({ commissioning, task }: Station): number[] {
   );
 }
 
-/** Command that a build needs at a distance; 0 where no power focuses it, as the layout as written then fails anyway. */
-function commandDpt(station: Station, build: BuildValues, workingDistanceMm: number): number {
-  const found = focalPowerAt({ model: layoutAsBuilt(station, build), workingDistanceMm });
-  return found.kind === 'power' ? (found.focalPowerDpt - build.powerOffsetDpt) / build.powerGain : 0;
+/**
+ * Command that a build needs at a distance; 0 where no power focuses it, as the layout as written then fails anyway; null
+ * for a build that cannot be made, as at the very edge of what can.
+ */
+function commandDpt(station: Station, build: BuildValues, workingDistanceMm: number): number | null {
+  try {
+    const found = focalPowerAt({ model: layoutAsBuilt(station, build), workingDistanceMm });
+    return found.kind === 'power' ? (found.focalPowerDpt - build.powerOffsetDpt) / build.powerGain : 0;
+  } catch (error) {
+    if (error instanceof RangeError) return null;
+    throw error;
+  }
 }
 
 function slopePerStd(
@@ -98,13 +106,17 @@ function slopePerStd(
     build[name] += by;
     return commandDpt(station, build, workingDistanceMm);
   };
-  return ((at(half) - at(-half)) / (2 * half)) * std;
+  const [above, below] = [at(half), at(-half)];
+  if (above !== null && below !== null) return ((above - below) / (2 * half)) * std;
+  const here = at(0);
+  if (here === null || (above === null && below === null)) return 0;
+  return ((above === null ? here - below! : above - here) / half) * std;
 }
 
 function pointStdAt(station: Station, workingDistanceMm: number): number {
   const half = workingDistanceMm * 1e-3;
   const build = nominalBuild(station);
-  const change =
-    commandDpt(station, build, workingDistanceMm - half) - commandDpt(station, build, workingDistanceMm + half);
+  const [near, far] = [workingDistanceMm - half, workingDistanceMm + half];
+  const change = (commandDpt(station, build, near) ?? 0) - (commandDpt(station, build, far) ?? 0);
   return calibrationPointStdDpt(station, change === 0 ? 0 : Math.abs((2 * half) / change));
 }

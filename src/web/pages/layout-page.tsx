@@ -1,6 +1,13 @@
 import { useCallback } from 'react';
 import { Link } from 'wouter';
-import { budgetBarsFigure, type FigureSize, powerDistanceFigure, rayDrawingFigure } from '../../report/index.js';
+import {
+  budgetBarsFigure,
+  type FigureSize,
+  formatFixed,
+  powerDistanceFigure,
+  rayDrawingFigure,
+  unitsKept,
+} from '../../report/index.js';
 import type { PlanRecord, Station } from '../../station/index.js';
 import { FigureView } from '../parts/figure-view.js';
 import { LightTimeSection } from '../parts/light-time-section.js';
@@ -94,8 +101,8 @@ function VerdictLine({ plan }: { plan: PlanRecord }) {
   return (
     <p className="verdict-line" role="status">
       <VerdictMark verdict={plan.verdict} /> {plan.verdict === 'meets' && 'Least margin: '}
-      {first?.reason}
-      {first?.remedy && <b> {first.remedy}</b>}
+      {first && unitsKept(first.reason)}
+      {first?.remedy && <b> {unitsKept(first.remedy)}</b>}
       {more.length > 0 && <span className="soft"> And {more.length} more in the ledger.</span>}
     </p>
   );
@@ -133,7 +140,7 @@ function PlaneTable({ plan }: { plan: PlanRecord }) {
             <tr key={p.name}>
               <th scope="row">{p.name}</th>
               <td>{p.workingDistanceMm.toFixed(1)}</td>
-              <td>{p.focalPowerDpt === null ? 'out of reach' : p.focalPowerDpt.toFixed(3)}</td>
+              <td>{p.focalPowerDpt === null ? 'out of reach' : formatFixed(p.focalPowerDpt, 3)}</td>
               <td>{p.magnification.toFixed(4)}</td>
               <td>
                 {p.fieldWidthMm.toFixed(0)} × {p.fieldHeightMm.toFixed(0)}

@@ -1,4 +1,5 @@
-import { useEffect, useId, useRef, useState } from 'react';
+import { useEffect, useId, useMemo, useRef, useState } from 'react';
+import { stationValueAt } from '../../station/index.js';
 import { useStation } from '../state/station-state.js';
 
 /** A value of the station that is changed in place: dragged, or typed. */
@@ -17,13 +18,18 @@ export interface ValueFieldProps {
 }
 
 export function ValueField({ label, unit, path, value, min, max, step, canBeInfinite = false }: ValueFieldProps) {
-  const setValue = useStation((state) => state.setValue);
+  const { setValue, yaml, problems } = useStation();
   const id = useId();
+  // Where the text holds a value that is not allowed, it is shown with what is wrong; `value` is then the last good one.
+  const written = useMemo(() => (problems.length > 0 ? stationValueAt(yaml, path) : undefined), [problems, yaml, path]);
+  const refused = (typeof written === 'number' || typeof written === 'string') && written !== value ? written : null;
+  const problem = problems.find((text) => text.includes(`${path.join('.')} `))?.replace(/^line \d+: /, '');
   const lastFinite = useRef(max);
   if (value !== null) lastFinite.current = value;
   // What is typed stays to be seen while it is no allowed value, as on the way from "1" to "16".
   const [typed, setTyped] = useState<string | null>(null);
-  const pending = typed !== null && Number(typed) !== value;
+  const shown = typed ?? refused ?? value;
+  const pending = shown !== null && Number(shown) !== value;
   useEffect(() => setTyped((text) => (text !== null && Number(text) === value ? text : null)), [value]);
   const change = (text: string) => {
     const next = Number(text);
@@ -49,7 +55,7 @@ export function ValueField({ label, unit, path, value, min, max, step, canBeInfi
           change(event.target.value);
         }}
       />
-      {value === null ? (
+      {value === null && refused === null ? (
         <output id={id} className="value-infinite">
           infinity
         </output>
@@ -59,13 +65,19 @@ export function ValueField({ label, unit, path, value, min, max, step, canBeInfi
             id={id}
             type="number"
             step={step}
-            value={typed ?? value}
+            value={shown ?? ''}
             aria-invalid={pending}
+            aria-describedby={problem && `${id}-problem`}
             onChange={(event) => type(event.target.value)}
             onBlur={() => typed === '' && setTyped(null)}
           />
           <span className="unit">{unit}</span>
         </>
+      )}
+      {problem && (
+        <small className="value-problem" id={`${id}-problem`}>
+          {problem}
+        </small>
       )}
       {canBeInfinite && (
         <label className="value-option">
