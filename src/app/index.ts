@@ -17,6 +17,7 @@ export * from './read-noise-levels.js';
 export * from './run-autofocus.js';
 export * from './run-commission.js';
 export * from './run-follow.js';
+export * from './run-grid-sweep.js';
 export * from './run-plan.js';
 export * from './run-search.js';
 export * from './run-stack.js';

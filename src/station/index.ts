@@ -8,6 +8,7 @@ export * from './parts-library/part-kinds.js';
 export type { PartsTable } from './parts-library/parts-table.js';
 export * from './parts-library/read-parts.js';
 export * from './power-limits.js';
+export * from './predicted-breathing.js';
 export * from './predicted-light.js';
 export * from './predicted-mtf.js';
 export * from './predictions.js';

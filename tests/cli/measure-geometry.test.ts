@@ -1,7 +1,9 @@
-import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { copyFileSync, existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { encodeTiff } from '../../src/image/index.js';
+import { predictedPixelMm, readStation } from '../../src/station/index.js';
 import { focuswright } from './run-cli.js';
 
 const folder = 'references/targets-geometry';
@@ -31,6 +33,74 @@ describe('measure grid', () => {
     writeFileSync(cut, readFileSync(`${folder}/dots_plain.png`).subarray(0, 5000));
     expect((await focuswright(['measure', 'grid', cut, '--pitch-mm', '1'])).code).toBe(2);
     expect((await focuswright(['measure', 'grid', cut])).code).toBe(2);
+  });
+});
+
+describe('measure grid of a folder', () => {
+  const powersDpt = [-1, 0, 1];
+  const workingDistanceMm = 430;
+  const perDpt = -0.012;
+
+  /** Frames of discs whose pitch on the picture grows with power; the last one is blank. */
+  function writeFrames(): string {
+    const place = join(base, 'sweep');
+    mkdirSync(place);
+    const rows = [...powersDpt, 2].map((power) => {
+      const pitchPx = 30 / (1 + perDpt * power);
+      const [widthPx, heightPx] = [400, 300];
+      const data = new Uint8Array(widthPx * heightPx).fill(200);
+      if (power < 2) {
+        for (let i = 0; i < data.length; i++) {
+          const [u, v] = [((i % widthPx) - 200.3) / pitchPx, (Math.floor(i / widthPx) - 150.1) / pitchPx];
+          const far = Math.hypot(u - Math.round(u), v - Math.round(v)) * pitchPx;
+          data[i] = Math.round(200 - 160 / (1 + Math.exp(-1.7 * (8 - far))));
+        }
+      }
+      writeFileSync(join(place, `p${power}.tif`), encodeTiff({ widthPx, heightPx, bitDepth: 8, data }));
+      return `p${power}.tif,${power},${workingDistanceMm}`;
+    });
+    writeFileSync(join(place, 'frames.csv'), `file,focalPowerDpt,workingDistanceMm\n${rows.join('\n')}\n`);
+    return place;
+  }
+
+  it('closed form: scale over power with its line, beside the breathing that the station predicts, with figure', async () => {
+    const place = writeFrames();
+    const svg = join(base, 'breathing.svg');
+    const args = ['measure', 'grid', place, '--pitch-mm', '2', '--station', 'glaze-line', '--svg', svg];
+    const { code, stdout } = await focuswright([...args, '--json']);
+    expect(code).toBe(0);
+    const { change, predicted, frames } = JSON.parse(stdout);
+    expect(change.pixelMm.value).toBeCloseTo((2 / 30) * (1 + perDpt * change.meanPowerDpt), 6);
+    expect(change.relativePerDpt.value).toBeCloseTo(perDpt / (1 + perDpt * change.meanPowerDpt), 4);
+    expect(frames.map(({ refusal }: { refusal: string | null }) => refusal === null)).toEqual([
+      true,
+      true,
+      true,
+      false,
+    ]);
+    const station = readStation(readFileSync('stations/glaze-line.yaml', 'utf8'), { fileName: 'glaze-line' });
+    const [low, high] = [-1, 1].map((focalPowerDpt) => predictedPixelMm({ station, workingDistanceMm, focalPowerDpt }));
+    expect(frames[0].predictedPixelMm).toBeCloseTo(low!, 12);
+    expect(predicted.pixelMmPerDpt.value).toBeCloseTo((high! - low!) / 2, 4);
+    expect(readFileSync(svg, 'utf8')).toContain('per dioptre of focal power');
+    const text = await focuswright(args);
+    expect(text.stdout).toMatch(/−1\.\d+\s.*% per dpt[\s\S]*predicted by the station: .*[\s\S]*No regular grid/);
+  });
+
+  it('refuses a folder with one readable frame with exit code 5, and options that do not fit with 2', async () => {
+    const place = join(base, 'single');
+    mkdirSync(place);
+    copyFileSync(`${folder}/dots_plain.png`, join(place, 'a.png'));
+    writeFileSync(join(place, 'frames.csv'), 'file,focalPowerDpt,workingDistanceMm\na.png,0,430\n');
+    const one = await focuswright(['measure', 'grid', place, '--pitch-mm', '1']);
+    expect([one.code, one.stdout]).toEqual([5, expect.stringContaining('at one focal power only')]);
+    for (const wrong of [
+      [`${folder}/dots_plain.png`, '--station', 'glaze-line'],
+      [`${folder}/dots_plain.png`, '--distance-mm', '400'],
+      [place, '--page', '2'],
+    ]) {
+      expect((await focuswright(['measure', 'grid', ...wrong, '--pitch-mm', '1'])).code).toBe(2);
+    }
   });
 });
 

@@ -3,7 +3,7 @@ import { type GreyImage, requireGreyImage } from '../grey-image.js';
 import { findCorners } from './find-corners.js';
 import { findDots } from './find-dots.js';
 import { fitGrid, type GridFit, gridToPicture } from './fit-grid.js';
-import { latticeOf } from './lattice.js';
+import { type LatticePoint, latticeOf } from './lattice.js';
 
 export type GridPattern = 'dots' | 'checker';
 
@@ -79,12 +79,7 @@ export function measureGrid({
 }): GridReading {
   requireGreyImage('image', image);
   requirePositive('pitchMm', pitchMm, 'mm');
-  const patterns: GridPattern[] = pattern === null ? ['dots', 'checker'] : [pattern];
-  const candidates = patterns.map((name) => ({
-    name,
-    points: latticeOf(name === 'dots' ? findDots(image) : findCorners(image)),
-  }));
-  const { name, points } = candidates.reduce((a, b) => (b.points.length > a.points.length ? b : a));
+  const { name, points } = latticeFound(image, pattern);
   if (points.length === 0) {
     return refused(
       'no-grid',
@@ -109,6 +104,32 @@ export function measureGrid({
     );
   }
   return readingOf(fit, { name, pitchMm, widthPx, heightPx });
+}
+
+/** Rounder than this, parts are dots: squares that lie alike have 0.4, blurred ones some 0.2. */
+const mostSquarenessRatio = 0.1;
+/** Between the dots of a grid there are fewer parts of the other polarity than this share of them. */
+const mostOtherShare = 0.6;
+
+/**
+ * The points of one pattern; without a wish, of the one that is there.
+ *
+ * Model    the saddles between big dots make a grid of their own, twice as dense, as a checkerboard's squares make one of dots: round
+ *          parts of one polarity are dots, whatever else is found
+ */
+function latticeFound(image: GreyImage, wanted: GridPattern | null): { name: GridPattern; points: LatticePoint[] } {
+  const corners = () => ({ name: 'checker' as const, points: latticeOf(findCorners(image)) });
+  if (wanted === 'checker') return corners();
+  const found = findDots(image);
+  const dots = { name: 'dots' as const, points: latticeOf(found.points) };
+  if (wanted === 'dots') return dots;
+  const areDots =
+    found.squarenessRatio < mostSquarenessRatio &&
+    found.otherCount < mostOtherShare * found.points.length &&
+    dots.points.length >= Math.max(fewestPoints, 0.5 * found.points.length);
+  if (areDots) return dots;
+  const checker = corners();
+  return checker.points.length > dots.points.length ? checker : dots;
 }
 
 function readingOf(

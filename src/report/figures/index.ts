@@ -21,6 +21,7 @@ export { type MtfCurvesInput, mtfCurvesFigure } from './mtf-curves.js';
 export { type PartsInput, partsFigure } from './parts.js';
 export { type PowerDistanceInput, powerDistanceFigure } from './power-distance.js';
 export { type RayDrawingInput, rayDrawingFigure } from './ray-drawing.js';
+export { type ScaleOverPowerInput, scaleOverPowerFigure } from './scale-over-power.js';
 export { type StarInput, starFigure } from './star.js';
 export { type ThroughFocusInput, throughFocusFigure, throughFocusInput } from './through-focus.js';
 export { type ToleranceBarsInput, toleranceBarsFigure } from './tolerance-bars.js';

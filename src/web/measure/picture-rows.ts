@@ -3,7 +3,7 @@ import type { FocusReading, GridReading } from '../../image/index.js';
 import { formatNumber, sharePercent, withUnit } from '../../report/index.js';
 import type { PairNoise } from './measure-order.js';
 import { estimateOf, measuredRow } from './measured-row.js';
-import { type FramePrediction, predictedPixelMm } from './prediction.js';
+import type { FramePrediction } from './prediction.js';
 
 /** Focus measures of a region. */
 export function focusRows(read: FocusReading & { kind: 'measured' }): LedgerRow[] {
@@ -37,7 +37,7 @@ export function focusRows(read: FocusReading & { kind: 'measured' }): LedgerRow[
 /** Scale, turn and distortion from a grid. */
 export function gridRows(read: GridReading & { kind: 'measured' }, about: FramePrediction): LedgerRow[] {
   const basis =
-    'Least squares of perspective and radial distortion over all points; standard deviations from the fit’s own residual. Prediction: pixel pitch over the magnification in focus at the distance.';
+    'Least squares of perspective and radial distortion over all points; standard deviations from the fit’s own residual. Prediction: pixel pitch over the size ratio at the distance and power, breathing included.';
   const percent = ({ value, std }: Estimate): Estimate => ({
     value: 100 * value,
     std: std === null ? null : 100 * std,
@@ -48,7 +48,7 @@ export function gridRows(read: GridReading & { kind: 'measured' }, about: FrameP
       title: 'A pixel on the object',
       unit: 'mm',
       measured: read.pixelMm,
-      predicted: estimateOf(predictedPixelMm(about)),
+      predicted: estimateOf(about.pixelMm),
       reason: `${withUnit(read.pixelAlongRowsMm, 'mm', 6)} along the rows of the target, ${withUnit(read.pixelAlongColumnsMm, 'mm', 6)} along its columns; ${read.pointCount} points (${read.pattern}).`,
       basis,
     }),

@@ -1,8 +1,8 @@
-import { mmFromUm } from '../../base/index.js';
 import {
   predictedFocalPowerDpt,
   predictedMagnification,
   predictedMtf,
+  predictedPixelMm,
   type Station,
   sensorNoiseStdDn,
   taskFrequencyPerPx,
@@ -21,6 +21,8 @@ export interface FramePrediction {
   place: FramePlace;
   magnification: number | null;
   umPerPx: number | null;
+  /** Size of a pixel on the object at the frame's power, breathing included. */
+  pixelMm: number | null;
   taskFrequencyPerPx: number | null;
   /** From 0 to 0.5 cycles per pixel. */
   mtf: { frequencyPerPx: number; value: number }[] | null;
@@ -55,6 +57,10 @@ export function predictFrame(station: Station, place: FramePlace): FramePredicti
     place,
     magnification,
     umPerPx: magnification === null ? null : sensor.pixelPitchUm / magnification,
+    pixelMm:
+      bestDpt === null
+        ? null
+        : predictedPixelMm({ station, workingDistanceMm, focalPowerDpt: bestDpt + offBestFocusDpt }),
     taskFrequencyPerPx: task,
     mtf,
     mtfAtTask: task === null ? null : (at([task])?.[0] ?? null),
@@ -62,10 +68,6 @@ export function predictFrame(station: Station, place: FramePlace): FramePredicti
     noiseStdDn: (greyDn, bitDepth) => sensorNoiseStdDn({ sensor, greyDn, bitDepth }),
   };
 }
-
-/** Size of a pixel on the object in mm, where a prediction knows it. */
-export const predictedPixelMm = ({ umPerPx }: FramePrediction): number | null =>
-  umPerPx === null ? null : mmFromUm(umPerPx);
 
 function firstBelowHalfPerPx(curve: readonly { frequencyPerPx: number; value: number }[]): number | null {
   const i = curve.findIndex(({ value }) => value < 0.5);

@@ -1,5 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
+import { seededRandom } from '../../../src/base/index.js';
 import { decodeImage, type GreyImage, measureGrid } from '../../../src/image/index.js';
 
 const folder = 'references/targets-geometry';
@@ -61,6 +62,48 @@ describe.each(grids)('grid of known geometry rendered by numpy: $file', (grid) =
       expect(reading.points.every(({ xPx, yPx }) => Math.hypot(xPx - x, yPx - y) > 3)).toBe(true);
     }
   });
+});
+
+/** Discs of a pitch with a soft edge, drawn by their distance, without distortion; `offset` in pitches moves rows over the rim. */
+function discGrid({
+  pitchPx,
+  radius,
+  blurPx,
+  offset,
+}: {
+  pitchPx: number;
+  radius: number;
+  blurPx: number;
+  offset: number;
+}) {
+  const [widthPx, heightPx] = [420, 340];
+  const random = seededRandom(3);
+  const data = new Uint8Array(widthPx * heightPx);
+  for (let y = 0; y < heightPx; y++) {
+    for (let x = 0; x < widthPx; x++) {
+      const [u, v] = [(x - widthPx / 2) / pitchPx + 0.7 * offset, (y - heightPx / 2) / pitchPx + offset];
+      const far = Math.hypot(u - Math.round(u), v - Math.round(v)) * pitchPx;
+      const cover = 1 / (1 + Math.exp((-1.702 * (radius * pitchPx - far)) / blurPx));
+      data[y * widthPx + x] = Math.round((0.85 - 0.7 * cover) * 200 * (1 + 0.2 * (x / widthPx)) + random.normal());
+    }
+  }
+  return { widthPx, heightPx, bitDepth: 8, data };
+}
+
+describe('dots that the frame cuts, and dots near each other', () => {
+  const cases = [0.2, 0.32, 0.42].flatMap((radius) => [0, 0.25, 0.5, 0.75].map((offset) => ({ radius, offset })));
+  it.each(cases)(
+    'closed form: radius $radius of the pitch, rows over the rim by $offset: no distortion, true scale',
+    ({ radius, offset }) => {
+      for (const blurPx of [0.6, 1.5]) {
+        const reading = measureGrid({ image: discGrid({ pitchPx: 26, radius, blurPx, offset }), pitchMm: 1 });
+        if (reading.kind !== 'measured') throw new Error(reading.message);
+        expect(reading.pattern).toBe('dots');
+        expect(Math.abs(reading.pixelMm.value * 26 - 1)).toBeLessThan(1e-4);
+        expect(Math.abs(reading.cornerDistortionFraction.value)).toBeLessThan(radius < 0.4 ? 3e-4 : 5e-4);
+      }
+    },
+  );
 });
 
 describe('pictures without a grid', () => {

@@ -15,10 +15,14 @@ export interface ImageOptions {
 }
 
 /** A sub-command that measures on one image file: `<image>`, `--page`, `--json`. */
-export function imageCommand(parent: Command, name: string): Command {
+export function imageCommand(
+  parent: Command,
+  name: string,
+  what = 'image file: 8 or 16 bit grey PNG or TIFF',
+): Command {
   return parent
     .command(name)
-    .argument('<image>', 'image file: 8 or 16 bit grey PNG or TIFF')
+    .argument('<image>', what)
     .option('--page <number>', 'page of a TIFF, counted from 1', wholeFrom(1), 1)
     .option('--json', 'write the whole record as JSON');
 }
