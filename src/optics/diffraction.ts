@@ -1,8 +1,6 @@
 import { mmFromNm, requireNotNegative, requireNumber, requirePositive, umFromNm } from '../base/index.js';
 import { bracketedRoot } from './bracketed-root.js';
-
-/** First zero of the Bessel function J1, divided by π: Airy radius in units of λ·N. */
-const airyFactor = 3.8317059702075125 / Math.PI;
+import { rayleighSeparation } from './two-points.js';
 
 interface Diffraction {
   wavelengthNm: number;
@@ -51,7 +49,7 @@ export function normalisedFrequency({
 export function airyRadiusUm({ wavelengthNm, workingFNumber }: Diffraction): number {
   requirePositive('wavelengthNm', wavelengthNm, 'nm');
   requirePositive('workingFNumber', workingFNumber);
-  return airyFactor * umFromNm(wavelengthNm) * workingFNumber;
+  return rayleighSeparation.circle * umFromNm(wavelengthNm) * workingFNumber;
 }
 
 /**

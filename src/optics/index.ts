@@ -39,6 +39,7 @@ export * from './thin-lens.js';
 export * from './thin-lens-depth-of-field.js';
 export * from './three-bar-element.js';
 export * from './two-lenses.js';
+export * from './two-points.js';
 export * from './vergence.js';
 export * from './vignetting.js';
 export * from './wavefront-error.js';

@@ -82,6 +82,31 @@ export function stepSettlingTimeMs({
 }
 
 /**
+ * The textbook's rule of thumb for settling of a step to 2 %, beside the exact stepSettlingTimeMs.
+ *
+ * Formula  `ruleMs` = 4 / (ζω);  `envelopeMs` = −ln(0.02·√(1 − ζ²)) / (ζω), after which the envelope of the ring stays
+ *          within 2 % of the step
+ * Returns  ms from the moment the lens starts to move; dead time not counted.
+ * Throws   RangeError naming the field, if the frequency is not > 0 or the damping ratio not in (0, 1).
+ * Trust    for first estimates only. The rule is conservative for small ζ and off by 30 % near ζ = 0.8; plans and
+ *          procedures take the exact last crossing.
+ * Source   control-systems textbooks (from memory; derived again)
+ * Checked  reference: four systems, tests/optics/reference-values.test.ts
+ */
+export function roughSettlingTimeMs({ naturalFrequencyHz, dampingRatio }: SecondOrderSystem): {
+  ruleMs: number;
+  envelopeMs: number;
+} {
+  requireSystem({ naturalFrequencyHz, dampingRatio });
+  requireNumber('dampingRatio', dampingRatio, { above: 0, below: 1 });
+  const decayPerMs = (dampingRatio * angularFrequency({ naturalFrequencyHz, dampingRatio })) / 1000;
+  return {
+    ruleMs: 4 / decayPerMs,
+    envelopeMs: -Math.log(0.02 * Math.sqrt(1 - dampingRatio ** 2)) / decayPerMs,
+  };
+}
+
+/**
  * Time after the first of several commands until the lens stays within a tolerance of the last one's target.
  *
  * Model    from rest; a crossing before the last command takes effect counts as not settled

@@ -4,6 +4,7 @@ import {
   checkFormatLabel,
   defocusWavesFromImageShift,
   diffractionMtf,
+  roughSettlingTimeMs,
   sensorSize,
   stepSettlingTimeMs,
   thinLensImage,
@@ -118,7 +119,7 @@ describe('reference values', () => {
     expect((1 - dip) / (1 + dip)).toBeCloseTo(0.1527, 4);
   });
 
-  // 4/(ζω) and the envelope's 2 % are the textbook's bounds (from memory); the tool takes the exact last crossing.
+  // 4/(ζω) and the envelope's 2 % are the textbook's bounds (from memory); plans take the exact last crossing.
   it.each([
     [100, 0.05, 127.324, 124.563],
     [85, 0.1, 74.896, 73.343],
@@ -127,9 +128,9 @@ describe('reference values', () => {
   ])(
     'reference: %d Hz, ζ %d settles no later than the bounds %d and %d ms',
     (hz, dampingRatio, roughMs, envelopeMs) => {
-      const decayPerMs = (dampingRatio * 2 * Math.PI * hz) / 1000;
-      expect(4 / decayPerMs).toBeCloseTo(roughMs, 3);
-      expect(Math.exp(-decayPerMs * envelopeMs) / Math.sqrt(1 - dampingRatio ** 2)).toBeCloseTo(0.02, 5);
+      const rough = roughSettlingTimeMs({ naturalFrequencyHz: hz, dampingRatio });
+      expect(rough.ruleMs.toFixed(3)).toBe(String(roughMs));
+      expect(rough.envelopeMs.toFixed(3)).toBe(String(envelopeMs));
       const exactMs = stepSettlingTimeMs({ fraction: 0.02, naturalFrequencyHz: hz, dampingRatio, deadTimeMs: 0 })!;
       expect(exactMs).toBeLessThanOrEqual(envelopeMs);
       expect(exactMs).toBeGreaterThan(0.9 * envelopeMs);

@@ -1,5 +1,5 @@
 import { degFromRad, requirePositive } from '../../base/index.js';
-import { threeBarLinePairsPerMm } from '../../optics/index.js';
+import { rayleighSeparation, threeBarLinePairsPerMm, twoPointDip } from '../../optics/index.js';
 import {
   type GreyImage,
   type Region,
@@ -21,7 +21,7 @@ import { lastResolved } from './last-resolved.js';
 import { pixelNoise } from './pixel-noise.js';
 
 /** Contrast of a dip of 26.5 %, as between two points at Rayleigh's distance: (1 − 0.735) / (1 + 0.735). */
-export const rayleighModulation = 0.265 / 1.735;
+export const rayleighModulation = twoPointDip({ pupil: 'circle', separation: rayleighSeparation.circle }).contrast;
 
 /**
  * Finds the elements of a three-bar target of the MIL-STD-150A series anywhere in a frame and tells the last resolved one.
