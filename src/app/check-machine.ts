@@ -1,7 +1,5 @@
-import { readFile, statfs } from 'node:fs/promises';
-import { networkInterfaces } from 'node:os';
-import { FocuswrightError, type Verdict } from '../base/index.js';
-import { aravisVersion } from '../drivers/index.js';
+import type { Verdict } from '../base/index.js';
+import { askedWaitMs, type MachineReadings, readMachine } from './machine-readings.js';
 
 /** One thing that was looked at before a real camera is connected. */
 export interface MachineCheck {
@@ -16,30 +14,38 @@ export interface MachineCheck {
 const socketNeededBytes = 2 * 2448 * 2048;
 const jumboBytes = 9000;
 const diskNeededBytes = 2e9;
+/** A wait that takes longer is noticed in every frame. */
+const longestMeanWaitMs = 5;
+
+/** Looks whether this machine is ready for a GenICam camera. */
+export const checkMachine = async ({ folder }: { folder: string }): Promise<MachineCheck[]> =>
+  judgeMachine(await readMachine({ folder }));
 
 /**
- * Looks whether this machine is ready for a GenICam camera: library, network buffers, permissions, packet size, clock, disk.
+ * Judges what was read: library, network buffer, permissions, packet size, clock, disk.
  *
- * Returns  one row for each, with its remedy; never throws. What cannot be read on a platform is `unknown`.
+ * Returns  one row for each, with its remedy where it does not simply meet the need. What a system does not tell is `unknown`.
  */
-export async function checkMachine({ folder }: { folder: string }): Promise<MachineCheck[]> {
-  return [await library(), await networkBuffer(), permissions(), await packetSize(), await clock(), await disk(folder)];
+export function judgeMachine(readings: MachineReadings): MachineCheck[] {
+  return [
+    library(readings),
+    networkBuffer(readings),
+    permissions(readings),
+    packetSize(readings),
+    clock(readings),
+    disk(readings),
+  ];
 }
 
-async function library(): Promise<MachineCheck> {
-  try {
-    const { version, loadedFrom } = await aravisVersion();
-    return { name: 'library', verdict: 'meets', found: `Aravis ${version} from ${loadedFrom}`, remedy: '' };
-  } catch (error) {
-    if (!(error instanceof FocuswrightError)) throw error;
-    return { name: 'library', verdict: 'fails', found: error.message, remedy: error.remedy };
-  }
+function library({ library: read }: MachineReadings): MachineCheck {
+  const name = 'library';
+  if ('missing' in read) return { name, verdict: 'fails', found: read.missing, remedy: read.remedy };
+  return { name, verdict: 'meets', found: `Aravis ${read.version} from ${read.loadedFrom}`, remedy: '' };
 }
 
-async function networkBuffer(): Promise<MachineCheck> {
+function networkBuffer({ receiveBufferMaxBytes: bytes }: MachineReadings): MachineCheck {
   const name = 'network buffer';
-  const text = await readFile('/proc/sys/net/core/rmem_max', 'utf8').catch(() => null);
-  if (text === null) {
+  if (bytes === null) {
     return {
       name,
       verdict: 'unknown',
@@ -47,7 +53,6 @@ async function networkBuffer(): Promise<MachineCheck> {
       remedy: 'Watch for lost frames in the live view.',
     };
   }
-  const bytes = Number(text);
   const found = `net.core.rmem_max = ${bytes} bytes; two frames of 2448 × 2048 px need ${socketNeededBytes}`;
   if (bytes >= socketNeededBytes) return { name, verdict: 'meets', found, remedy: '' };
   return {
@@ -58,17 +63,16 @@ async function networkBuffer(): Promise<MachineCheck> {
   };
 }
 
-function permissions(): MachineCheck {
+function permissions({ platform, isRoot }: MachineReadings): MachineCheck {
   const name = 'permissions';
-  if (process.platform !== 'linux') {
+  if (platform !== 'linux') {
     return {
       name,
       verdict: 'unknown',
-      found: `not looked at on ${process.platform}`,
+      found: `not looked at on ${platform}`,
       remedy: 'Let the firewall pass UDP 3956 and the stream port of the camera.',
     };
   }
-  const isRoot = process.getuid?.() === 0;
   return {
     name,
     verdict: 'meets',
@@ -79,57 +83,44 @@ function permissions(): MachineCheck {
   };
 }
 
-async function packetSize(): Promise<MachineCheck> {
+function packetSize({ cards }: MachineReadings): MachineCheck {
   const name = 'packet size';
-  const cards = Object.entries(networkInterfaces()).filter(([, all]) => all?.some((one) => !one.internal));
-  const sizes = await Promise.all(
-    cards.map(async ([card]) => ({
-      card,
-      bytes: Number(await readFile(`/sys/class/net/${card}/mtu`, 'utf8').catch(() => Number.NaN)),
-    })),
-  );
-  const known = sizes.filter(({ bytes }) => Number.isFinite(bytes));
+  const known = cards.flatMap(({ card, mtuBytes }) => (mtuBytes === null ? [] : [{ card, mtuBytes }]));
   if (known.length === 0) {
-    return { name, verdict: 'unknown', found: 'no network card with a known packet size', remedy: '' };
+    return {
+      name,
+      verdict: 'unknown',
+      found: cards.length === 0 ? 'no network card' : 'no network card with a known packet size',
+      remedy: 'For a GigE camera switch jumbo frames (9000 bytes) on in the settings of its network card.',
+    };
   }
-  const found = known.map(({ card, bytes }) => `${card}: MTU ${bytes}`).join(', ');
-  const isJumbo = known.some(({ bytes }) => bytes >= jumboBytes);
+  const isJumbo = known.some(({ mtuBytes }) => mtuBytes >= jumboBytes);
   return {
     name,
     verdict: isJumbo ? 'meets' : 'marginal',
-    found,
+    found: known.map(({ card, mtuBytes }) => `${card}: MTU ${mtuBytes}`).join(', '),
     remedy: isJumbo
       ? ''
       : 'On the card of the camera: sudo ip link set dev CARD mtu 9000, where card, switch and camera allow it; small packets cost frame rate.',
   };
 }
 
-async function clock(): Promise<MachineCheck> {
-  const name = 'clock';
-  const beforeMs = performance.now();
-  const turns = 20;
-  let worstMs = 0;
-  for (let i = 0; i < turns; i++) {
-    const startMs = performance.now();
-    await new Promise((resolve) => setTimeout(resolve, 2));
-    worstMs = Math.max(worstMs, performance.now() - startMs - 2);
-  }
-  const meanMs = (performance.now() - beforeMs) / turns;
-  const found = `a wait of 2 ms takes ${meanMs.toFixed(1)} ms, at worst ${(worstMs + 2).toFixed(1)} ms`;
-  const isFine = meanMs < 5;
+function clock({ waitsMs }: MachineReadings): MachineCheck {
+  const meanMs = waitsMs.reduce((sum, one) => sum + one, 0) / waitsMs.length;
+  const isFine = meanMs < longestMeanWaitMs;
   return {
-    name,
+    name: 'clock',
     verdict: isFine ? 'meets' : 'marginal',
-    found,
+    found: `a wait of ${askedWaitMs} ms takes ${meanMs.toFixed(1)} ms, at worst ${Math.max(...waitsMs).toFixed(1)} ms`,
     remedy: isFine ? '' : 'Close what loads the processor, and switch power saving off: frames are noticed late.',
   };
 }
 
-async function disk(folder: string): Promise<MachineCheck> {
+function disk({ folder, freeBytes }: MachineReadings): MachineCheck {
   const name = 'disk';
-  const space = await statfs(folder).catch(() => null);
-  if (!space) return { name, verdict: 'unknown', found: `${folder} cannot be read`, remedy: 'Choose another folder.' };
-  const freeBytes = space.bavail * space.bsize;
+  if (freeBytes === null) {
+    return { name, verdict: 'unknown', found: `${folder} cannot be read`, remedy: 'Choose another folder.' };
+  }
   const isEnough = freeBytes >= diskNeededBytes;
   return {
     name,

@@ -30,6 +30,8 @@ export interface LiveCamera {
 }
 
 const measureName = 'tenengrad';
+/** While nobody looks, the temperature of the lens is still watched, this often. */
+const watchEveryMs = 2000;
 
 /** Opens a camera to look through. Throws what opening throws. */
 export async function openLiveCamera(address: string, station: Station): Promise<LiveCamera> {
@@ -50,15 +52,23 @@ async function liveCamera(address: string, { camera: bare, stage }: Bench, stati
     if (!(error instanceof RangeError)) throw error;
     throw new FocuswrightError('lens-power-out-of-range', { camera: bare.id, said: error.message });
   });
+  let isLooked = false;
   // Two pages may look through one camera: frames are taken one after the other.
   let lastGrab: Promise<unknown> = Promise.resolve();
   const grabInTurn: FocusCamera['grab'] = (options): Promise<Frame> => {
+    isLooked = true;
     const frame = lastGrab.then(() => camera.grab(options));
     lastGrab = frame.catch(() => {});
     return frame;
   };
   const who = await camera.identify();
   const can = await camera.capabilities();
+  const watch = setInterval(() => {
+    // The guard parks a lens that is too hot; a lost link shows itself when somebody looks.
+    if (!isLooked && can.hasLens) void camera.lensStatus().catch(() => {});
+    isLooked = false;
+  }, watchEveryMs);
+  watch.unref();
   return {
     opened: {
       address,
@@ -122,6 +132,9 @@ async function liveCamera(address: string, { camera: bare, stage }: Bench, stati
       world: station,
       seed: null,
     },
-    close: () => camera.close(),
+    async close() {
+      clearInterval(watch);
+      await camera.close();
+    },
   };
 }

@@ -24,7 +24,7 @@ const slewStepMs = 5;
  *
  * Model    a finite command is clamped to the tighter of `limits` and the device's own; NaN and infinities are refused. With a
  *          slew limit a command goes out in steps of 5 ms. A frame or status whose temperature is above the limit parks the
- *          lens, and commands are refused until a reading is below it again.
+ *          lens; the frame is refused, and commands are refused until a reading is below it again.
  * Returns  the camera with guarded commands, which return what was really commanded.
  * Throws   RangeError for a command that is not finite, or if the limits leave nothing; `lens-too-hot`, `lens-missing`.
  */
@@ -52,11 +52,15 @@ export async function guardLens(camera: FocusCamera, limits: LensLimits): Promis
       currentMaxMa: tighterBound(Math.min, now.currentMaxMa, limits.currentMaxMa),
     };
   };
-  async function watch(temperatureDegC: number | null): Promise<void> {
-    if (temperatureMaxDegC === undefined || temperatureDegC === null) return;
+  /** true: the lens is too hot, and was parked. */
+  async function isParkedHot(temperatureDegC: number | null): Promise<boolean> {
+    if (temperatureMaxDegC === undefined || temperatureDegC === null) return false;
     isHot = temperatureDegC > temperatureMaxDegC;
-    if (!isHot) return;
-    await camera.park();
+    if (isHot) await camera.park();
+    return isHot;
+  }
+  async function watch(temperatureDegC: number | null): Promise<void> {
+    if (temperatureDegC === null || !(await isParkedHot(temperatureDegC))) return;
     throw new FocuswrightError('lens-too-hot', {
       temperature: `${temperatureDegC.toFixed(1)} °C`,
       allowed: `≤ ${temperatureMaxDegC} °C`,
@@ -95,6 +99,12 @@ export async function guardLens(camera: FocusCamera, limits: LensLimits): Promis
       const low = currentMinMa ?? Number.NEGATIVE_INFINITY;
       const high = currentMaxMa ?? Number.POSITIVE_INFINITY;
       return camera.setFocalCurrent({ currentMa: Math.min(high, Math.max(low, currentMa)) });
+    },
+    async lensStatus() {
+      const status = await camera.lensStatus();
+      // Whoever asks how the lens is gets told; the next command is refused.
+      await isParkedHot(status.temperatureDegC);
+      return status;
     },
     async grab(options) {
       return watched(await camera.grab(options));

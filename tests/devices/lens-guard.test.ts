@@ -76,6 +76,12 @@ describe('lens guard', () => {
     expect(camera.commands).toEqual([1]);
     temperatureDegC = 60;
     expect(await guarded.setFocalPower({ focalPowerDpt: 2 })).toBe(2);
+    // Who asks for the status alone is told, and the lens is parked all the same.
+    temperatureDegC = 70;
+    const parked = camera.parked;
+    expect((await guarded.lensStatus()).temperatureDegC).toBe(70);
+    expect(camera.parked).toBe(parked + 1);
+    await expect(guarded.setFocalPower({ focalPowerDpt: 1 })).rejects.toMatchObject({ code: 'lens-too-hot' });
   });
 
   it('property: currents are clamped to the tighter of station and device; none that is no number gets through', async () => {

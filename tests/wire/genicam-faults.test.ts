@@ -1,8 +1,13 @@
+import { spawnSync } from 'node:child_process';
 import { describe, expect, it } from 'vitest';
+import { openLiveCamera } from '../../src/app/index.js';
 import { guardLens } from '../../src/devices/index.js';
 import { openGenicamCamera } from '../../src/drivers/index.js';
 import { arvControl } from './aravis.js';
+import { openPlainClient } from './plain-client.js';
 import { type ServedStation, type ServeOrder, serveStation } from './served-station.js';
+
+const controllerError = 5;
 
 const small: ServeOrder['change'] = (file) => {
   Object.assign(file.parts.sensor, { widthPx: 320, heightPx: 256 });
@@ -119,6 +124,52 @@ describe('faults over the wire', () => {
       expect(await camera.setFocalPower({ focalPowerDpt: 1 })).toBe(1);
       await camera.close();
     });
+  });
+
+  it('refuses a feature map that names what the camera has not, says which, and lets the camera go', async () => {
+    await withStation({}, async (served) => {
+      const power = { feature: 'LensPowerMilliDioptre', perUnitDpt: 0.001, atZeroDpt: 0 };
+      for (let i = 0; i < 2; i++) {
+        await expect(openGenicamCamera(served.address, { featureMap: { power, enable: [] } })).rejects.toMatchObject({
+          code: 'feature-missing',
+          message: expect.stringContaining('LensPowerMilliDioptre'),
+          remedy: expect.stringContaining('inspect'),
+        });
+      }
+    });
+  });
+
+  it('property: a lens that gets too hot while nobody looks through the camera is parked', async () => {
+    await withStation({ options: ['--faults', 'hot-lens=3000'] }, async (served) => {
+      const live = await openLiveCamera(`genicam:${served.address}`, served.station);
+      await live.command({ focalPowerDpt: 2 }).catch(() => {});
+      const watched = await openPlainClient(served.address);
+      await expect.poll(() => watched.get('OpticControllerStatus')).toBe(controllerError);
+      await expect.poll(() => watched.getFloat('FocalPower')).toBe(0);
+      watched.close();
+      await live.close();
+    });
+  });
+
+  it('property: without the library only what needs it is refused, with the way to install it', async () => {
+    const environment = { ...process.env, FOCUSWRIGHT_ARAVIS: '/nowhere/libaravis-0.8.so.0' };
+    const run = (...args: string[]) => {
+      const { status, stdout, stderr } = spawnSync(process.execPath, ['dist/cli/main.js', ...args], {
+        env: environment,
+        encoding: 'utf8',
+      });
+      return { status, said: stdout + stderr };
+    };
+    for (const args of [['cameras'], ['inspect', '127.0.0.1'], ['autofocus', '--camera', 'genicam:127.0.0.1']]) {
+      const { status, said } = run(...args);
+      expect(status).toBe(2);
+      expect(said).toMatch(/library[\s\S]*libaravis-0\.8-0/);
+    }
+    expect(run('check')).toMatchObject({
+      status: 4,
+      said: expect.stringMatching(/fails.*library[\s\S]*libaravis-0\.8-0/),
+    });
+    expect(run('autofocus', '--camera', 'simulated', '--station', 'relay-pins').status).toBe(0);
   });
 
   it('property: a lens above its temperature is parked, and takes no command until it has cooled', async () => {

@@ -92,7 +92,7 @@ export function addCheck(program: Command): void {
     .command('check')
     .summary('look whether this machine is ready for a real camera')
     .description(
-      'Looks at library, network buffer, permissions, packet size, clock and disk, and says the remedy for each that is wanting.',
+      'Looks at library, network buffer, permissions, packet size, clock and disk, and says the remedy for each that is wanting. Exit code 4 when one of them fails.',
     )
     .option('--json', 'write the checks as JSON')
     .action(async (options: { json?: boolean }) => {

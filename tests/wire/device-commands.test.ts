@@ -1,0 +1,65 @@
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { CameraInspection, ReachableCamera } from '../../src/app/camera-list.js';
+import { focuswright } from '../cli/run-cli.js';
+import { arvControl } from './aravis.js';
+import { serveFakeCamera } from './fake-gige-camera.js';
+import { type ServedStation, serveStation } from './served-station.js';
+
+describe('focuswright cameras and inspect over the wire', () => {
+  let served: ServedStation;
+  let lensless: Awaited<ReturnType<typeof serveFakeCamera>>;
+  beforeAll(async () => {
+    served = await serveStation({
+      options: ['--initialise-first'],
+      change: (file) => {
+        Object.assign(file.parts.sensor, { widthPx: 320, heightPx: 256 });
+      },
+    });
+    lensless = await serveFakeCamera();
+  });
+  afterAll(async () => {
+    await served?.close();
+    await lensless?.close();
+  });
+
+  it('property: cameras lists what answers, each by the address that opens it', async () => {
+    const list = async () => JSON.parse((await focuswright(['cameras', '--json'])).stdout) as ReachableCamera[];
+    // A discovery on a busy machine may miss an answer.
+    await expect
+      .poll(async () => (await list()).find(({ serialNumber }) => serialNumber === served.serialNumber), {
+        timeout: 60_000,
+      })
+      .toMatchObject({ address: `genicam:${served.address}`, model: 'Simulated glaze-line', protocol: 'GigEVision' });
+  });
+
+  it('property: inspect tells identity, ranges and access, and leaves a lens that is not initialised as it is', async () => {
+    const { stdout, code } = await focuswright(['inspect', `genicam:${served.address}`]);
+    expect(code).toBe(0);
+    expect(stdout).toContain(`serial number ${served.serialNumber} (simulated)`);
+    expect(stdout).toMatch(/FocalPower +float +\S+ +0.* −2 … 3 dpt/);
+    expect(stdout).toContain('Lens: −2 … 3 dpt');
+    expect(stdout).toContain('No feature map is needed.');
+    expect(await arvControl(served.address, 'OpticControllerStatus', 'FocalPowerWriteCount')).toEqual([
+      'OpticControllerStatus = NotInitialized',
+      expect.stringContaining('= 0'),
+    ]);
+  });
+
+  it('property: of a camera without a lens inspect says so, and what a feature map would need', async () => {
+    const { stdout } = await focuswright(['inspect', lensless.address, '--json']);
+    const { lens, featureMapNeeds } = JSON.parse(stdout) as CameraInspection;
+    expect(lens).toBeNull();
+    expect(featureMapNeeds.map(({ key }) => key)).toEqual([
+      'controls.featureMap.power, or .current',
+      'controls.featureMap.enable',
+      'controls.featureMap.temperature',
+      'controls.featureMap.serialNumber',
+    ]);
+  });
+
+  it('refuses a camera that is not there, with the remedy', async () => {
+    const { code, stderr } = await focuswright(['inspect', '127.0.77.1']);
+    expect(code).toBe(2);
+    expect(stderr).toMatch(/No camera answers[\s\S]*focuswright cameras/);
+  });
+});
