@@ -40,12 +40,13 @@ export function addStrategy(program: Command): void {
       const loaded = await loadStation(path);
       const interrupt = cancelOnInterrupt('cancelling …');
       const bar = stderrBar('{bar} {value}/{total} scenes tried');
+      const tell = bar ? (done: number) => bar.show(done, options.scenes) : lineEveryTenth(options.scenes);
       try {
         const record = await runFocusStrategy(loaded, {
           sceneCount: options.scenes,
           seed: options.seed,
           methods: options.methods,
-          onProgress: (doneCount) => bar?.show(doneCount, options.scenes),
+          onProgress: tell,
           signal: interrupt.signal,
         });
         bar?.stop();
@@ -61,6 +62,14 @@ export function addStrategy(program: Command): void {
         interrupt.release();
       }
     });
+}
+
+/** Where standard error is no terminal: a line for each tenth that is done. */
+function lineEveryTenth(total: number): (doneCount: number) => void {
+  return (doneCount) => {
+    const tenth = (count: number) => Math.floor((10 * count) / total);
+    if (tenth(doneCount) > tenth(doneCount - 1)) process.stderr.write(`${doneCount} of ${total} scenes tried\n`);
+  };
 }
 
 async function writeNew(file: string, text: string): Promise<void> {
