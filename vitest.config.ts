@@ -6,7 +6,7 @@ export default defineConfig({
     reporters: ['dot', new ClosingLineReporter()],
     include: ['tests/**/*.test.{ts,tsx}'],
     benchmark: { include: ['bench/**/*.bench.ts'] },
-    setupFiles: ['tests/house/property-seed.ts'],
+    setupFiles: ['tests/house/property-seed.ts', 'tests/house/own-user-data.ts'],
     maxWorkers: '100%',
     testTimeout: 120_000,
     expect: { poll: { timeout: 30_000 } },

@@ -3,7 +3,7 @@ import type { FocusMeasure, Region } from '../image/index.js';
 import { type RegionChoice, runFocusRegions, type SweepFit } from '../procedures/index.js';
 import type { AutofocusResult, FocusMethodName, FocusProbe } from '../station/index.js';
 import { type FocusBenchRequest, openFocusBench } from './focus-bench.js';
-import { focusMethodOf } from './focus-method.js';
+import { type BlurReport, learningMethodOf } from './focus-method.js';
 import { type RegionOrigin, regionsToFocus } from './focus-region.js';
 import { softwareVersion } from './version.js';
 
@@ -19,6 +19,8 @@ export interface AutofocusRequest extends FocusBenchRequest {
   /** Distance to bring the target to first (simulated, recorded); null: where it stands. */
   workingDistanceMm: number | null;
   park: boolean;
+  /** Forget first what earlier runs have learned of this camera's blur. */
+  forgetLearned?: boolean;
   /** Told after every frame. */
   onFrame?: (probe: FocusProbe) => void;
 }
@@ -33,6 +35,8 @@ export interface AutofocusReport {
   chosenIndex: number | null;
   /** How the regions of `results` came about. */
   region: RegionOrigin;
+  /** null: the optics were known, or the way to look has no use for them. */
+  blur: BlurReport | null;
   results: AutofocusResult[];
   /** Where the lens was left, as read back. */
   lensDpt: number;
@@ -59,13 +63,17 @@ export async function runAutofocusOn(request: AutofocusRequest): Promise<Autofoc
       response,
       signal,
     });
+    const identity = await device.identify();
+    const { method, keep } = await learningMethodOf(request.method, {
+      camera: identity,
+      station: loaded?.station ?? null,
+      ...(request.measure && { measure: request.measure }),
+      ...(request.fit && { fit: request.fit }),
+      ...(request.forgetLearned && { forgetFirst: true }),
+    });
     const { results, choice, chosenIndex } = await runFocusRegions({
       camera,
-      method: focusMethodOf(request.method, {
-        station: loaded?.station ?? null,
-        ...(request.measure && { measure: request.measure }),
-        ...(request.fit && { fit: request.fit }),
-      }),
+      method,
       regions,
       choice: request.choice,
       response,
@@ -76,7 +84,6 @@ export async function runAutofocusOn(request: AutofocusRequest): Promise<Autofoc
         if (last) request.onFrame?.(last);
       },
     });
-    const identity = await device.identify();
     const parked = chosenIndex === null || request.park;
     const { focalPowerDpt: lensDpt } = await device.lensStatus();
     keepPower = !parked;
@@ -88,6 +95,7 @@ export async function runAutofocusOn(request: AutofocusRequest): Promise<Autofoc
       choice,
       chosenIndex,
       region: origin,
+      blur: await keep(),
       results,
       lensDpt,
       parked,

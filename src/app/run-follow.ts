@@ -13,7 +13,7 @@ import {
 import type { FocusedPart, FocusMethodName, PartsSummary, Station } from '../station/index.js';
 import { readCalibration } from './distances-of-sweep.js';
 import { type FocusBench, type FocusBenchRequest, openFocusBench } from './focus-bench.js';
-import { focusMethodOf } from './focus-method.js';
+import { learningMethodOf } from './focus-method.js';
 import { type RegionOrigin, regionsToFocus } from './focus-region.js';
 import { drawnDistances, partsByInputLine, partsByLine, partsOnStage } from './part-triggers.js';
 import { softwareVersion } from './version.js';
@@ -47,6 +47,8 @@ export interface FollowRequest extends FocusBenchRequest {
   partCount: number | null;
   /** results.json of a handover; null: the station's model, where there is one. */
   calibrationFile: string | null;
+  /** Forget first what earlier runs have learned of this camera's blur. */
+  forgetLearned?: boolean;
   onStart?: (about: FollowBegun) => void;
   onPart?: (part: FocusedPart) => void;
   onProgress?: FollowPartsRequest['onProgress'];
@@ -114,9 +116,14 @@ export async function followOn(
       powerMaxDpt,
       softwareVersion,
     });
-    return await followParts({
+    const { method, keep } = await learningMethodOf(request.method, {
+      camera: await device.identify(),
+      station,
+      ...(request.forgetLearned && { forgetFirst: true }),
+    });
+    const summary = await followParts({
       camera,
-      method: focusMethodOf(request.method, { station }),
+      method,
       region,
       response,
       signal,
@@ -125,6 +132,8 @@ export async function followOn(
       ...(request.onPart && { onPart: request.onPart }),
       ...(request.onProgress && { onProgress: request.onProgress }),
     });
+    await keep();
+    return summary;
   } finally {
     arrivals.close();
   }

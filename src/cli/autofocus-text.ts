@@ -23,7 +23,25 @@ export function autofocusText(report: AutofocusReport): string {
     region.by === 'texture'
       ? [`${regionText(results[0]!)}, chosen for its texture in ${region.frames} frames before the search`]
       : [];
-  return withMinusSigns([`${camera.model}, ${camera.lensModel}`, ...chosen, ...lines, where].join('\n'));
+  return withMinusSigns(
+    [`${camera.model}, ${camera.lensModel}`, ...chosen, ...lines, where, ...blurLines(report)].join('\n'),
+  );
+}
+
+/** What was learned of the camera's blur, where nobody knew it. */
+function blurLines({ blur }: AutofocusReport): string[] {
+  if (blur === null) return [];
+  const { before, after, isForgotten, isKept } = blur;
+  const scale = ({ blurRadiusPerDptPx, blurRadiusLogStd, runCount }: NonNullable<typeof after>) =>
+    `${blurRadiusPerDptPx.toPrecision(3)} px a dpt ± ${(100 * blurRadiusLogStd).toFixed(0)} %, from ${runCount} ${runCount === 1 ? 'run' : 'runs'}`;
+  return [
+    ...(before
+      ? [`Blur known from earlier runs: ${scale(before)}${isForgotten ? '; contradicted and forgotten' : ''}`]
+      : []),
+    ...(after && after !== before
+      ? [`Blur ${isKept ? 'kept for next time' : 'learned, but the user’s data cannot be written'}: ${scale(after)}`]
+      : []),
+  ];
 }
 
 function resultLines(result: AutofocusResult): string[] {

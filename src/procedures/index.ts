@@ -1,3 +1,4 @@
+export { type BlurMemory, rememberingFocus } from './autofocus/blur-memory.js';
 export { type ChosenRegion, chooseFocusRegion } from './autofocus/choose-region.js';
 export {
   type ClassicMethodName,

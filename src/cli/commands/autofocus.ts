@@ -23,6 +23,7 @@ interface AutofocusOptions {
   distance?: number;
   seed?: number;
   park?: boolean;
+  forgetLearned?: boolean;
   json?: boolean;
 }
 
@@ -60,6 +61,7 @@ export function addAutofocus(program: Command): void {
     )
     .option('--seed <number>', 'seed of the simulated station', wholeNumber)
     .option('--park', 'park the lens also when focus was found')
+    .option('--forget-learned', 'forget first how this camera blurs, as learned in earlier runs without --station')
     .option('--json', 'write the whole record as JSON')
     .action(async (options: AutofocusOptions, command: Command) => {
       refuseUnfit(options, command);
@@ -77,6 +79,7 @@ export function addAutofocus(program: Command): void {
           powerRangeDpt: options.range ?? null,
           workingDistanceMm: options.distance ?? null,
           ...(options.seed !== undefined && { seed: options.seed }),
+          ...(options.forgetLearned && { forgetLearned: true }),
           park: options.park ?? false,
           signal: interrupt.signal,
           onFrame: (probe) => process.stderr.write(`${withMinusSigns(probeLine(probe))}\n`),
@@ -90,7 +93,11 @@ export function addAutofocus(program: Command): void {
 }
 
 /** Options that would change nothing end the command. */
-function refuseUnfit({ camera, method, measure, fit, seed, distance }: AutofocusOptions, command: Command): void {
+function refuseUnfit(options: AutofocusOptions, command: Command): void {
+  const { camera, station, method, measure, fit, seed, distance, forgetLearned } = options;
+  if (forgetLearned && (method !== 'model' || station !== undefined)) {
+    command.error('error: --forget-learned belongs to --method model without --station. Leave it out.');
+  }
   if (method === 'model' && measure) {
     command.error('error: --measure belongs to the classic searches; --method model has none. Leave it out.');
   }

@@ -22,6 +22,7 @@ interface FollowOptions {
   roi?: RoiOption;
   range?: [number, number];
   seed?: number;
+  forgetLearned?: boolean;
   json?: boolean;
 }
 
@@ -52,6 +53,7 @@ export function addFollow(program: Command): void {
       parsePowerRange,
     )
     .option('--seed <number>', 'seed of the simulated station and of drawn distances', wholeNumber)
+    .option('--forget-learned', 'forget first how this camera blurs, as learned in earlier runs without --station')
     .option('--json', 'write JSON lines: what was begun, each part, and the summary')
     .action(async (options: FollowOptions, command: Command) => {
       const trigger = triggerOf(options, command);
@@ -72,6 +74,7 @@ export function addFollow(program: Command): void {
           calibrationFile: options.calibration ?? null,
           powerRangeDpt: options.range ?? null,
           ...(options.seed !== undefined && { seed: options.seed }),
+          ...(options.forgetLearned && { forgetLearned: true }),
           signal: interrupt.signal,
           onStart: (begun) => write(begun, begunText(begun)),
           onPart: (part) => write(part, partLine(part)),
@@ -94,7 +97,11 @@ function exitCodeOf({ state, partCount, foundCount }: PartsSummary, isCounted: b
 const isStaged = (camera: string) => /^(simulated|frames:.*)$/.test(camera);
 
 /** Options that would change nothing end the command. */
-function triggerOf({ camera, trigger, distances, untold, seed }: FollowOptions, command: Command): PartTrigger {
+function triggerOf(options: FollowOptions, command: Command): PartTrigger {
+  const { camera, trigger, distances, untold, seed } = options;
+  if (options.forgetLearned && (options.method !== 'model' || options.station !== undefined)) {
+    return command.error('error: --forget-learned belongs to --method model without --station. Leave it out.');
+  }
   const kind = trigger ?? (isStaged(camera) || distances !== undefined ? 'stage' : undefined);
   if (kind === undefined) {
     return command.error('error: say with --trigger what tells that a part is there: stdin, line:NAME or at-once.');

@@ -5,6 +5,7 @@ import type {
   FocusPosterior,
   FocusProbe,
   FocusRefusalReason,
+  LearnedBlur,
 } from '../../station/index.js';
 
 /** One frame as a search sees it. */
@@ -79,6 +80,8 @@ export interface FocusSearch {
   readonly probes: readonly FocusProbe[];
   /** null: none yet, or the method has none. */
   readonly posterior: FocusPosterior | null;
+  /** What the frames of a search that has found focus tell of the optics; absent or null: nothing, or they were known. */
+  readonly learnedBlur?: LearnedBlur | null;
 }
 
 /** A way to look for focus. */

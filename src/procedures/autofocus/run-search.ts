@@ -100,6 +100,7 @@ export async function runFocusSearch(request: FocusSearchRequest): Promise<Autof
           ...seen,
           ...withoutApproach(end),
           approachedFrom: walk.cameFrom ?? 'below',
+          ...(search.learnedBlur && { learnedBlur: search.learnedBlur }),
         }
       : { ...seen, ...end, remedy: end.remedy ?? focusRemedies[end.reason] };
   } finally {

@@ -43,6 +43,21 @@ export interface FocusPosterior {
   densitiesPerDpt: readonly number[];
 }
 
+/** How strongly a camera's picture blurs with the focal power, as its frames told. */
+export interface LearnedBlur {
+  /** Frequency from which on the optics pass nothing, in cycles per pixel. */
+  cutoffPerPx: number;
+  /** Radius of the blur disc that a power one dioptre off makes. */
+  blurRadiusPerDptPx: number;
+  /** 1σ of its natural logarithm. */
+  blurRadiusLogStd: number;
+}
+
+/** The same over several runs. */
+export interface KeptBlur extends LearnedBlur {
+  runCount: number;
+}
+
 interface FocusSearchSeen {
   method: FocusMethodName;
   /** All frames grabbed, the confirming one included. */
@@ -70,6 +85,8 @@ export interface FocusFound extends FocusSearchSeen {
   probabilityInFocus: number | null;
   /** null: no frame was taken to confirm. */
   confirmation: FocusConfirmation | null;
+  /** Absent: the optics were known, or the frames did not tell them. */
+  learnedBlur?: LearnedBlur;
 }
 
 export interface FocusRefused extends FocusSearchSeen {
