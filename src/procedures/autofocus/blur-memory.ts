@@ -75,7 +75,7 @@ export function rememberingFocus(before: KeptBlur | null): { method: FocusMethod
 }
 
 /** A search that begins anew, once, after a refusal that a wrong blur scale can cause. */
-function orAnew(first: FocusSearch, begin: () => FocusSearch): FocusSearch {
+export function orAnew(first: FocusSearch, begin: () => FocusSearch): FocusSearch {
   let under = first;
   const followed = (step: FocusStep): FocusStep => {
     if (under !== first || step.kind !== 'refused' || !doubtfulReasons.includes(step.reason)) return step;

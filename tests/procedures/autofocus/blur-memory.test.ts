@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { keepBlur, rememberingFocus } from '../../../src/procedures/autofocus/blur-memory.js';
-import type { FocusStep } from '../../../src/procedures/index.js';
-import type { KeptBlur } from '../../../src/station/index.js';
+import { keepBlur, orAnew, rememberingFocus } from '../../../src/procedures/autofocus/blur-memory.js';
+import type { FocusSearch, FocusStep, FocusView } from '../../../src/procedures/index.js';
+import type { FocusProbe, KeptBlur } from '../../../src/station/index.js';
 import { defocusedScene, framePx } from '../defocused-scene.js';
 
 const limits = { powerMinDpt: -2, powerMaxDpt: 3, powersDpt: null };
@@ -65,7 +65,51 @@ describe('blur scale from run to run', () => {
     expect(right.memory).toMatchObject({ isForgotten: false, kept: { runCount: 2 } });
     expect(wrong.memory).toMatchObject({ isForgotten: true, kept: { runCount: 1 } });
     expect(wrong.memory.kept!.blurRadiusPerDptPx).toBeLessThan(12);
-    expect(wrong.focus.probes).toHaveLength(wrong.frames);
+  });
+
+  it('property: after a refusal that a wrong scale can cause the search begins anew, once; all frames stay in the record', () => {
+    const look = (focalPowerDpt: number): FocusStep => ({
+      kind: 'look',
+      focalPowerDpt,
+      role: 'probe',
+      approachFrom: null,
+    });
+    const refusal = (reason: 'out-of-range' | 'no-texture'): FocusStep => ({
+      kind: 'refused',
+      reason,
+      message: reason,
+    });
+    const scripted = (steps: FocusStep[], at: number): FocusSearch => {
+      const probes: FocusProbe[] = [];
+      const take = () => steps.shift()!;
+      return {
+        begin: take,
+        next() {
+          probes.push({
+            role: 'probe',
+            focalPowerDpt: at,
+            travelDpt: 0,
+            measure: 1,
+            measureStd: null,
+            meanGreyDn: 9,
+            exposedAtMs: 0,
+          });
+          return take();
+        },
+        probes,
+        posterior: null,
+      };
+    };
+    const view = {} as FocusView;
+    const anew = orAnew(scripted([look(1), look(2), refusal('out-of-range')], 1), () =>
+      scripted([look(3), refusal('out-of-range')], 3),
+    );
+    expect([anew.begin(), anew.next(view), anew.next(view)]).toEqual([look(1), look(2), look(3)]);
+    expect(anew.next(view)).toEqual(refusal('out-of-range'));
+    expect(anew.probes.map(({ focalPowerDpt }) => focalPowerDpt)).toEqual([1, 1, 3]);
+    const other = orAnew(scripted([look(1), refusal('no-texture')], 1), () => scripted([look(3)], 3));
+    other.begin();
+    expect(other.next(view)).toEqual(refusal('no-texture'));
   });
 
   it('closed form: two runs alike weigh alike and leave 1/√2 of the width, but never less than 10 %', () => {
