@@ -9,6 +9,8 @@ export function commissionCautions({ station, simulated }: { station: Station; s
   const strongest = Math.max(Math.abs(powerMaxDpt), Math.abs(powerMinDpt));
   return [
     simulated && 'Simulated station: these numbers rehearse the job and say nothing about a real installation.',
+    simulated &&
+      'The simulated station blurs its whole field as the centre: what the plan predicts of contrast in the corner cannot be rehearsed, only its loss of light.',
     ...stationCautions(station),
     Math.abs(station.controls.parkPowerDpt) > warmShare * strongest &&
       'The park power is near the lens’s limit: a sustained current warms lens and housing (ISO 13732-1); see the datasheet.',

@@ -2,8 +2,9 @@ import { useEffect, useMemo, useState } from 'react';
 import type { LedgerRow } from '../../base/index.js';
 import { planSharpness } from '../../planning/index.js';
 import type { StationSummary } from '../../protocol/index.js';
-import { formatEstimate, formatRequirement, type NumberText } from '../../report/index.js';
-import type { PlanRecord, Station } from '../../station/index.js';
+import { formatEstimate, formatRequirement, type NumberText, unitsKept } from '../../report/index.js';
+import type { PlanRecord, SharpnessRecord, Station } from '../../station/index.js';
+import { ScrollTable } from '../parts/scroll-table.js';
 import { VerdictMark } from '../parts/verdict.js';
 import { ServerError, server } from '../state/server.js';
 import { plannedText, useStation } from '../state/station-state.js';
@@ -67,10 +68,24 @@ export function CompareSection({ station, plan }: Planned) {
   );
 }
 
+/** On one scale the narrower range of distances must still fill this share. */
+const leastShare = 0.2;
+
+function comparable(a: SharpnessRecord, b: SharpnessRecord): boolean {
+  const ends = [a, b].map(
+    ({ overDistance: { workingDistancesMm: mm } }) => [Math.min(...mm), Math.max(...mm)] as const,
+  );
+  const whole = Math.max(...ends.map(([, high]) => high)) - Math.min(...ends.map(([low]) => low));
+  return Math.min(...ends.map(([low, high]) => high - low)) >= leastShare * whole;
+}
+
 function SideBySide({ own, other, otherName }: { own: Planned; other: Planned; otherName: string }) {
   const ownSharpness = useMemo(() => planSharpness(own.station), [own.station]);
   const otherSharpness = useMemo(() => planSharpness(other.station), [other.station]);
-  const both = useMemo(() => [ownSharpness, otherSharpness], [ownSharpness, otherSharpness]);
+  const both = useMemo(
+    () => (comparable(ownSharpness, otherSharpness) ? [ownSharpness, otherSharpness] : []),
+    [ownSharpness, otherSharpness],
+  );
   return (
     <>
       <div className="compared">
@@ -87,6 +102,9 @@ function SideBySide({ own, other, otherName }: { own: Planned; other: Planned; o
           <OverFieldAndDistance station={other.station} sharpness={otherSharpness} scaleWith={both} />
         </div>
       </div>
+      {both.length === 0 && (
+        <p className="soft">The distances of the two tasks lie far apart: each drawing has scales of its own.</p>
+      )}
       <ComparedLedger own={own.plan.ledger} other={other.plan.ledger} otherName={otherName} />
     </>
   );
@@ -104,33 +122,30 @@ function ComparedLedger({
   const keys = [...new Set([...own, ...other].map(({ key }) => key))];
   const rowOf = (rows: readonly LedgerRow[], key: string) => rows.find((row) => row.key === key);
   return (
-    // biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls sideways must take the keyboard
-    <section className="table-scroll" aria-label="Both ledgers" tabIndex={0}>
-      <table>
-        <caption>Predicted against each task</caption>
-        <thead>
-          <tr>
-            <th scope="col">Requirement</th>
-            <th scope="col">Required here</th>
-            <th scope="col">This layout</th>
-            <th scope="col">Required there</th>
-            <th scope="col">{otherName}</th>
-          </tr>
-        </thead>
-        <tbody>
-          {keys.map((key) => {
-            const [here, there] = [rowOf(own, key), rowOf(other, key)];
-            return (
-              <tr key={key}>
-                <th scope="row">{(here ?? there)!.title}</th>
-                <LedgerCells row={here} />
-                <LedgerCells row={there} />
-              </tr>
-            );
-          })}
-        </tbody>
-      </table>
-    </section>
+    <ScrollTable label="Both ledgers">
+      <caption>Predicted against each task</caption>
+      <thead>
+        <tr>
+          <th scope="col">Requirement</th>
+          <th scope="col">Required here</th>
+          <th scope="col">This layout</th>
+          <th scope="col">Required there</th>
+          <th scope="col">{otherName}</th>
+        </tr>
+      </thead>
+      <tbody>
+        {keys.map((key) => {
+          const [here, there] = [rowOf(own, key), rowOf(other, key)];
+          return (
+            <tr key={key}>
+              <th scope="row">{unitsKept((here ?? there)!.title)}</th>
+              <LedgerCells row={here} />
+              <LedgerCells row={there} />
+            </tr>
+          );
+        })}
+      </tbody>
+    </ScrollTable>
   );
 }
 

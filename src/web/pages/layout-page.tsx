@@ -11,6 +11,7 @@ import {
 import type { PlanRecord, Station } from '../../station/index.js';
 import { FigureView } from '../parts/figure-view.js';
 import { LightTimeSection } from '../parts/light-time-section.js';
+import { ScrollTable } from '../parts/scroll-table.js';
 import { ToleranceSection } from '../parts/tolerance-section.js';
 import { ValueField, type ValueFieldProps } from '../parts/value-field.js';
 import { VerdictMark } from '../parts/verdict.js';
@@ -110,49 +111,46 @@ function VerdictLine({ plan }: { plan: PlanRecord }) {
 
 function PlaneTable({ plan }: { plan: PlanRecord }) {
   return (
-    // biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard
-    <section className="table-scroll" aria-label="Table of planes" tabIndex={0}>
-      <table>
-        <caption>What the layout does at each plane</caption>
-        <thead>
-          <tr>
-            <th scope="col">Plane</th>
-            <th scope="col">
-              Distance <span className="unit">mm</span>
-            </th>
-            <th scope="col">
-              Focal power <span className="unit">dpt</span>
-            </th>
-            <th scope="col">Magnification</th>
-            <th scope="col">
-              Field <span className="unit">mm</span>
-            </th>
-            <th scope="col">Working f-number</th>
-            <th scope="col">
-              Depth of field, task contrast <span className="unit">mm</span>
-            </th>
-            <th scope="col">MTF at task</th>
-            <th scope="col">SNR</th>
+    <ScrollTable label="Table of planes">
+      <caption>What the layout does at each plane</caption>
+      <thead>
+        <tr>
+          <th scope="col">Plane</th>
+          <th scope="col">
+            Distance <span className="unit">mm</span>
+          </th>
+          <th scope="col">
+            Focal power <span className="unit">dpt</span>
+          </th>
+          <th scope="col">Magnification</th>
+          <th scope="col">
+            Field <span className="unit">mm</span>
+          </th>
+          <th scope="col">Working f-number</th>
+          <th scope="col">
+            Depth of field, task contrast <span className="unit">mm</span>
+          </th>
+          <th scope="col">MTF at task</th>
+          <th scope="col">SNR</th>
+        </tr>
+      </thead>
+      <tbody>
+        {plan.planes.map((p) => (
+          <tr key={p.name}>
+            <th scope="row">{p.name}</th>
+            <td>{p.workingDistanceMm.toFixed(1)}</td>
+            <td>{p.focalPowerDpt === null ? 'out of reach' : formatFixed(p.focalPowerDpt, 3)}</td>
+            <td>{p.magnification.toFixed(4)}</td>
+            <td>
+              {p.fieldWidthMm.toFixed(0)} × {p.fieldHeightMm.toFixed(0)}
+            </td>
+            <td>{p.workingFNumber.toFixed(2)}</td>
+            <td>{p.depthOfFieldMm === null ? 'to infinity' : p.depthOfFieldMm.toFixed(1)}</td>
+            <td>{p.mtfAtTask.toFixed(3)}</td>
+            <td>{p.signalToNoise.toFixed(0)}</td>
           </tr>
-        </thead>
-        <tbody>
-          {plan.planes.map((p) => (
-            <tr key={p.name}>
-              <th scope="row">{p.name}</th>
-              <td>{p.workingDistanceMm.toFixed(1)}</td>
-              <td>{p.focalPowerDpt === null ? 'out of reach' : formatFixed(p.focalPowerDpt, 3)}</td>
-              <td>{p.magnification.toFixed(4)}</td>
-              <td>
-                {p.fieldWidthMm.toFixed(0)} × {p.fieldHeightMm.toFixed(0)}
-              </td>
-              <td>{p.workingFNumber.toFixed(2)}</td>
-              <td>{p.depthOfFieldMm === null ? 'to infinity' : p.depthOfFieldMm.toFixed(1)}</td>
-              <td>{p.mtfAtTask.toFixed(3)}</td>
-              <td>{p.signalToNoise.toFixed(0)}</td>
-            </tr>
-          ))}
-        </tbody>
-      </table>
-    </section>
+        ))}
+      </tbody>
+    </ScrollTable>
   );
 }

@@ -1,6 +1,6 @@
 import { useCallback, useEffect, useRef, useState } from 'react';
 import { useLocation } from 'wouter';
-import { allowedHalfWidthDpt, type FigureSize, throughFocusFigure } from '../../report/index.js';
+import { allowedHalfWidthDpt, type FigureSize, formatFixed, throughFocusFigure } from '../../report/index.js';
 import type { PlanRecord, Station } from '../../station/index.js';
 import { CautionBand } from '../parts/caution-band.js';
 import { FigureView } from '../parts/figure-view.js';
@@ -25,6 +25,7 @@ export function RehearsePage({ station, plan }: { station: Station; plan: PlanRe
         tolerances allow. The same procedures run as on the real camera; afterwards every measured number stands beside
         the predicted one.
       </p>
+      <CornerNote plan={plan} />
       <CautionBand cautions={plan.cautions} />
       <div className="toolbar">
         <label>
@@ -69,6 +70,26 @@ export function RehearsePage({ station, plan }: { station: Station; plan: PlanRe
         <p className="soft">No rehearsal yet. Start one; it takes a minute or so.</p>
       )}
     </>
+  );
+}
+
+/** Contrast that a corner loses before it is worth a word that the simulated station does not show it. */
+const cornerLossShown = 0.02;
+
+/** Says what of the plan a rehearsal cannot show, where the plan has it. */
+function CornerNote({ plan: { planes } }: { plan: PlanRecord }) {
+  const lossOf = ({ mtfAtTask, cornerMtfAtTask }: PlanRecord['planes'][number]) => mtfAtTask - cornerMtfAtTask;
+  const worst = planes.reduce<PlanRecord['planes'][number] | null>(
+    (a, b) => (a === null || lossOf(b) > lossOf(a) ? b : a),
+    null,
+  );
+  if (worst === null || lossOf(worst) < cornerLossShown) return null;
+  return (
+    <p className="soft">
+      The simulated station blurs its whole field as the centre. The plan’s lower contrast in the corner (
+      {formatFixed(worst.cornerMtfAtTask, 2)} against {formatFixed(worst.mtfAtTask, 2)} at {worst.name}) will not show;
+      its loss of light will.
+    </p>
   );
 }
 

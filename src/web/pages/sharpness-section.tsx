@@ -10,6 +10,7 @@ import {
 } from '../../report/index.js';
 import type { DepthOfFieldRecord, PlanRecord, SharpnessRecord, Station } from '../../station/index.js';
 import { FigureView } from '../parts/figure-view.js';
+import { ScrollTable } from '../parts/scroll-table.js';
 
 /** Sharpness, light and scale over field and distance. */
 export function SharpnessSection({ station, plan }: { station: Station; plan: PlanRecord }) {
@@ -47,19 +48,18 @@ export function OverFieldAndDistance({
   const drawLight = useCallback((size: FigureSize) => fieldLightFigure(input, size), [input]);
   const drawField = useCallback((size: FigureSize) => fieldOverDistanceFigure(input, size), [input]);
   return (
-    <div className="figure-row">
-      <FigureView draw={drawContrast} aspect={0.62} />
-      <FigureView draw={drawField} aspect={0.62} />
-      <FigureView draw={drawLight} aspect={0.62} />
+    <div className="figure-row figure-row-of-three">
+      <FigureView draw={drawContrast} aspect={0.75} />
+      <FigureView draw={drawField} aspect={0.75} />
+      <FigureView draw={drawLight} aspect={0.75} />
     </div>
   );
 }
 
 function SharpnessTable({ sharpness }: { sharpness: SharpnessRecord }) {
   return (
-    // biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls sideways must take the keyboard
-    <section className="table-scroll" aria-label="Table of sharpness" tabIndex={0}>
-      <table>
+    <>
+      <ScrollTable label="Table of sharpness">
         <caption>Contrast of the smallest feature, and the finest pattern that still has the contrast needed</caption>
         <thead>
           <tr>
@@ -100,12 +100,12 @@ function SharpnessTable({ sharpness }: { sharpness: SharpnessRecord }) {
             </tr>
           ))}
         </tbody>
-      </table>
+      </ScrollTable>
       <p className="soft">
         Three bars count as resolved by this: {sharpness.threeBarCriterion}. “Pixels”: finer patterns would alias. The
         corner is an upper bound; field curvature, astigmatism and lateral colour are in no datasheet.
       </p>
-    </section>
+    </>
   );
 }
 
@@ -117,35 +117,32 @@ const criteria = [
 
 function DepthTable({ plan }: { plan: PlanRecord }) {
   return (
-    // biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls sideways must take the keyboard
-    <section className="table-scroll" aria-label="Table of depth of field" tabIndex={0}>
-      <table>
-        <caption>
-          Depth of field three ways: towards the camera and away from it <span className="unit">mm</span>, and in focal
-          power <span className="unit">dpt</span>
-        </caption>
-        <thead>
-          <tr>
-            <th scope="col">Plane</th>
-            {criteria.map(([key, title]) => (
-              <th scope="col" key={key}>
-                {title}
-              </th>
+    <ScrollTable label="Table of depth of field">
+      <caption>
+        Depth of field three ways: towards the camera and away from it <span className="unit">mm</span>, and in focal
+        power <span className="unit">dpt</span>
+      </caption>
+      <thead>
+        <tr>
+          <th scope="col">Plane</th>
+          {criteria.map(([key, title]) => (
+            <th scope="col" key={key}>
+              {title}
+            </th>
+          ))}
+        </tr>
+      </thead>
+      <tbody>
+        {plan.planes.map(({ name, workingDistanceMm, depthOfField }) => (
+          <tr key={name}>
+            <th scope="row">{name}</th>
+            {criteria.map(([key]) => (
+              <td key={key}>{depthText(depthOfField[key], workingDistanceMm)}</td>
             ))}
           </tr>
-        </thead>
-        <tbody>
-          {plan.planes.map(({ name, workingDistanceMm, depthOfField }) => (
-            <tr key={name}>
-              <th scope="row">{name}</th>
-              {criteria.map(([key]) => (
-                <td key={key}>{depthText(depthOfField[key], workingDistanceMm)}</td>
-              ))}
-            </tr>
-          ))}
-        </tbody>
-      </table>
-    </section>
+        ))}
+      </tbody>
+    </ScrollTable>
   );
 }
 

@@ -1,5 +1,6 @@
 import { formatNumber, sharePercent } from '../../report/index.js';
 import type { AutofocusPrediction, LightPlan, PlanRecord, TimingPlan } from '../../station/index.js';
+import { ScrollTable } from './scroll-table.js';
 
 const searchNames = { 'three-probes': 'Three probes', sweep: 'Sweep of nine frames' } as const;
 
@@ -7,7 +8,7 @@ const searchNames = { 'three-probes': 'Three probes', sweep: 'Sweep of nine fram
 export function LightTimeSection({ plan }: { plan: PlanRecord }) {
   return (
     <section aria-label="Light, time and autofocus">
-      <h2>Light, time and autofocus</h2>
+      <h2 className="step-part">Light, time and autofocus</h2>
       {plan.light && <LightTable light={plan.light} />}
       <MovesTable timing={plan.timing} cycleMs={plan.cycleMs} />
       {plan.autofocus && <AutofocusTable autofocus={plan.autofocus} />}
@@ -19,7 +20,7 @@ const ms = (value: number | null, none: string) => (value === null ? none : `${f
 
 function LightTable({ light }: { light: LightPlan }) {
   return (
-    <table>
+    <ScrollTable label="Table of light">
       <caption>
         Light: {formatNumber(light.irradianceUwPerCm2)} <span className="unit">µW/cm²</span> on the sensor from white,{' '}
         {light.from === 'measured-frame' ? 'from one measured frame' : 'as stated'}
@@ -49,7 +50,7 @@ function LightTable({ light }: { light: LightPlan }) {
           </td>
         </tr>
       </tbody>
-    </table>
+    </ScrollTable>
   );
 }
 
@@ -58,7 +59,7 @@ function MovesTable({ timing, cycleMs }: { timing: TimingPlan; cycleMs: number |
   const fits =
     timing.planesPerCycleCount === null ? '' : `; ${timing.planesPerCycleCount} such planes fit into the cycle`;
   return (
-    <table>
+    <ScrollTable label="Table of moves">
       <caption>
         Settling of each move: all planes take {ms(cycleMs, 'for ever')}, shaped {ms(timing.shapedCycleMs, '–')}
         {fits}
@@ -87,13 +88,13 @@ function MovesTable({ timing, cycleMs }: { timing: TimingPlan; cycleMs: number |
           </tr>
         ))}
       </tbody>
-    </table>
+    </ScrollTable>
   );
 }
 
 function AutofocusTable({ autofocus }: { autofocus: AutofocusPrediction }) {
   return (
-    <table>
+    <ScrollTable label="Table of autofocus">
       <caption>Autofocus at {autofocus.plane}, where it is hardest: the best that frames with this noise allow</caption>
       <thead>
         <tr>
@@ -119,6 +120,6 @@ function AutofocusTable({ autofocus }: { autofocus: AutofocusPrediction }) {
           </tr>
         ))}
       </tbody>
-    </table>
+    </ScrollTable>
   );
 }

@@ -1,8 +1,9 @@
 import { useCallback, useEffect, useMemo, useState } from 'react';
 import { type ToleranceRun, toleranceRun } from '../../planning/index.js';
-import { type FigureSize, formatNumber, sharePercent, toleranceBarsFigure } from '../../report/index.js';
+import { type FigureSize, formatNumber, sharePercent, toleranceBarsFigure, unitsKept } from '../../report/index.js';
 import type { Station, ToleranceRecord, ToleranceRequirement } from '../../station/index.js';
 import { FigureView } from './figure-view.js';
+import { ScrollTable } from './scroll-table.js';
 
 const stationCount = 10_000;
 const seed = 1;
@@ -17,7 +18,7 @@ export function ToleranceSection({ station }: { station: Station }) {
   const draw = useCallback((size: FigureSize) => toleranceBarsFigure({ tolerance: record! }, size), [record]);
   return (
     <section aria-label="Tolerances">
-      <h2>Built within tolerances</h2>
+      <h2 className="step-part">Built within tolerances</h2>
       {doneCount < stationCount && (
         <div className="run-progress" role="status">
           <progress max={stationCount} value={doneCount} aria-label="Stations built" />
@@ -72,29 +73,28 @@ function useBuiltStations(station: Station): { record: ToleranceRecord | null; d
 
 function ToleranceTable({ requirements }: { requirements: readonly ToleranceRequirement[] }) {
   return (
-    // biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls sideways must be reachable by keyboard
-    <section className="table-scroll" aria-label="Table of tolerances" tabIndex={0}>
-      <table>
-        <caption>Share of built stations that meets each requirement, least first</caption>
-        <thead>
-          <tr>
-            <th scope="col">Requirement</th>
-            <th scope="col">As written</th>
-            <th scope="col">5 … 95 % of stations</th>
-            <th scope="col">Share now</th>
-            <th scope="col">After calibration</th>
-            <th scope="col">First contributors</th>
-          </tr>
-        </thead>
-        <tbody>
-          {[...requirements]
-            .sort((a, b) => a.now.share - b.now.share)
-            .map((requirement) => (
-              <ToleranceTableRow key={requirement.key} requirement={requirement} />
-            ))}
-        </tbody>
-      </table>
-    </section>
+    <ScrollTable label="Table of tolerances">
+      <caption>Share of built stations that meets each requirement, least first</caption>
+      <thead>
+        <tr>
+          <th scope="col">Requirement</th>
+          <th scope="col">As written</th>
+          <th scope="col">5 … 95 % of stations</th>
+          <th scope="col">Share now</th>
+          <th scope="col">After calibration</th>
+          <th scope="col" className="words">
+            First contributors
+          </th>
+        </tr>
+      </thead>
+      <tbody>
+        {[...requirements]
+          .sort((a, b) => a.now.share - b.now.share)
+          .map((requirement) => (
+            <ToleranceTableRow key={requirement.key} requirement={requirement} />
+          ))}
+      </tbody>
+    </ScrollTable>
   );
 }
 
@@ -103,14 +103,14 @@ function ToleranceTableRow({ requirement }: { requirement: ToleranceRequirement 
   const { fifthPercentileValue: low, ninetyFifthPercentileValue: high } = now;
   return (
     <tr>
-      <th scope="row">{title}</th>
+      <th scope="row">{unitsKept(title)}</th>
       <td>
         {nominalValue === null ? '–' : formatNumber(nominalValue)} <span className="unit">{unit}</span>
       </td>
       <td>{low === null || high === null ? '–' : `${formatNumber(low)} … ${formatNumber(high)}`}</td>
       <td>{sharePercent(now.share)}</td>
       <td>{sharePercent(afterCalibration.share)}</td>
-      <td>
+      <td className="words">
         {contributors
           .slice(0, 2)
           .map((contributor) => `${contributor.title} ${sharePercent(contributor.share)}`)
