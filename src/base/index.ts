@@ -2,6 +2,7 @@ export * from './cancel.js';
 export * from './clock.js';
 export * from './errors.js';
 export * from './findings.js';
+export * from './kernel.js';
 export * from './linear-system.js';
 export * from './normal-distribution.js';
 export * from './provenance.js';

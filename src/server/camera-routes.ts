@@ -41,7 +41,8 @@ export function addCameraRoutes(server: FastifyInstance, holder: LiveHolder): vo
   api.get('/api/cameras', { schema: { response: { 200: camerasAnswer } } }, async () => {
     const simulated = { address: 'simulated', title: 'The simulated station in this page' };
     try {
-      const found = await listCameras();
+      // What shows a real scene comes first.
+      const found = (await listCameras()).sort((a, b) => Number(isSimulated(a)) - Number(isSimulated(b)));
       const cameras = found.map(({ address, vendor, model, serialNumber }) => ({
         address,
         title: `${vendor} ${model}${serialNumber ? `, serial number ${serialNumber}` : ''}`,
@@ -118,6 +119,8 @@ export function addCameraRoutes(server: FastifyInstance, holder: LiveHolder): vo
     });
   });
 }
+
+const isSimulated = ({ model }: { model: string }) => /^simulated\b/i.test(model);
 
 function readJson(data: Buffer): unknown {
   try {

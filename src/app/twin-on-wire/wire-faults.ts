@@ -20,56 +20,66 @@ const kinds = {
   none: { allowed: 'no number', fits: () => false },
 } as const;
 
-/** Names of the faults that a served station can have, each with what its number means, its kind and its usual value. */
-export const servedFaultNames = {
-  'lost-frame': {
-    means: 'share of frames that never come',
-    kind: 'share',
-    usualValue: usualFaults['lost-frame'].probability,
-  },
-  'late-frame': {
-    means: 'share of frames that come 120 ms late',
-    kind: 'share',
-    usualValue: usualFaults['late-frame'].probability,
-  },
-  'slow-settling': {
-    means: 'how many times slower the lens is',
-    kind: 'ratio',
-    usualValue: usualFaults['slow-settling'].ratio,
-  },
-  'stuck-lens': {
-    means: 'commands after which the lens stays, and says so',
-    kind: 'count',
-    usualValue: usualFaults['stuck-lens'].commandCount,
-  },
-  'lost-link': {
-    means: 'frames after which nothing answers',
-    kind: 'count',
-    usualValue: usualFaults['lost-link'].frameCount,
-  },
-  'saturated-light': {
-    means: 'how many times brighter the light is',
-    kind: 'ratio',
-    usualValue: usualFaults['saturated-light'].ratio,
-  },
-  'hot-lens': {
-    means: 'ms after which the lens is 60 °C warmer',
-    kind: 'ms',
-    usualValue: usualFaults['hot-lens'].afterMs,
-  },
-  'packet-loss': { means: 'share of packets lost', kind: 'share', usualValue: 0.02 },
-  'no-resend': { means: 'lost packets are not sent again', kind: 'none', usualValue: null },
-  'packets-stalled': {
-    means: 'share of packets that come 150 ms late with all after them',
-    kind: 'share',
-    usualValue: 0.01,
-  },
-  'packets-out-of-order': { means: 'share of packets that come late in their frame', kind: 'share', usualValue: 0.05 },
-  'frames-out-of-order': { means: 'share of frames that come after the next', kind: 'share', usualValue: 0.1 },
-  killed: { means: 'frames after which the process is gone', kind: 'count', usualValue: 10 },
-} as const satisfies Record<string, { means: string; kind: keyof typeof kinds; usualValue: number | null }>;
+interface NamedFault {
+  /** What its number means. */
+  means: string;
+  kind: keyof typeof kinds;
+  /** null: it has no number. */
+  usualValue: number | null;
+  put(into: ServedFaults & { station: Fault[] }, value: number): void;
+}
 
-type FaultName = keyof typeof servedFaultNames;
+const ofStation = <K extends FaultKind>(
+  kind: K,
+  field: Exclude<keyof Extract<Fault, { kind: K }>, 'kind'>,
+  values: NamedFault['kind'],
+  means: string,
+): NamedFault => ({
+  means,
+  kind: values,
+  usualValue: usualFaults[kind][field] as number,
+  put: ({ station }, value) => station.push({ ...usualFaults[kind], [field]: value }),
+});
+
+const ofWire = (field: keyof WireFaults, usualValue: number, means: string): NamedFault => ({
+  means,
+  kind: 'share',
+  usualValue,
+  put: ({ wire }, value) => {
+    wire[field] = value;
+  },
+});
+
+/** Names of the faults that a served station can have, each with what its number means, its kind and its usual value. */
+export const servedFaultNames: Readonly<Record<string, NamedFault>> = {
+  'lost-frame': ofStation('lost-frame', 'probability', 'share', 'share of frames that never come'),
+  'late-frame': ofStation('late-frame', 'probability', 'share', 'share of frames that come 120 ms late'),
+  'slow-settling': ofStation('slow-settling', 'ratio', 'ratio', 'how many times slower the lens is'),
+  'stuck-lens': ofStation('stuck-lens', 'commandCount', 'count', 'commands after which the lens stays, and says so'),
+  'lost-link': ofStation('lost-link', 'frameCount', 'count', 'frames after which nothing answers'),
+  'saturated-light': ofStation('saturated-light', 'ratio', 'ratio', 'how many times brighter the light is'),
+  'hot-lens': ofStation('hot-lens', 'afterMs', 'ms', 'ms after which the lens is 60 °C warmer'),
+  'packet-loss': ofWire('packetLossRatio', 0.02, 'share of packets lost'),
+  'no-resend': {
+    means: 'lost packets are not sent again',
+    kind: 'none',
+    usualValue: null,
+    put: (into) => {
+      into.noResend = true;
+    },
+  },
+  'packets-stalled': ofWire('packetsStalledRatio', 0.01, 'share of packets that come 150 ms late with all after them'),
+  'packets-out-of-order': ofWire('packetsSwappedRatio', 0.05, 'share of packets that come late in their frame'),
+  'frames-out-of-order': ofWire('framesSwappedRatio', 0.1, 'share of frames that come after the next'),
+  killed: {
+    means: 'frames after which the process is gone',
+    kind: 'count',
+    usualValue: 10,
+    put: (into, value) => {
+      into.killedAfterCount = value;
+    },
+  },
+};
 
 /**
  * Reads faults as `NAME` (its usual case) or `NAME=NUMBER`.
@@ -77,51 +87,21 @@ type FaultName = keyof typeof servedFaultNames;
  * Throws   FocuswrightError `fault-unknown` with the names there are, or the numbers that are allowed.
  */
 export function readServedFaults(texts: readonly string[]): ServedFaults {
-  const station: Fault[] = [];
-  const wire = { ...noWireFaults };
-  let noResend = false;
-  let killedAfterCount: number | null = null;
+  const read = { station: [], wire: { ...noWireFaults }, noResend: false, killedAfterCount: null };
   for (const text of texts) {
-    const { name, value } = readFault(text);
-    if (name === 'packet-loss') wire.packetLossRatio = value;
-    else if (name === 'packets-stalled') wire.packetsStalledRatio = value;
-    else if (name === 'packets-out-of-order') wire.packetsSwappedRatio = value;
-    else if (name === 'frames-out-of-order') wire.framesSwappedRatio = value;
-    else if (name === 'no-resend') noResend = true;
-    else if (name === 'killed') killedAfterCount = value;
-    else station.push(stationFault(name, value));
+    const { fault, value } = readFault(text);
+    fault.put(read, value);
   }
-  return { station, wire, noResend, killedAfterCount };
+  return read;
 }
 
-function readFault(text: string): { name: FaultName; value: number } {
-  const [name, number] = text.split(/=(.*)/s, 2) as [FaultName, string | undefined];
-  if (!Object.hasOwn(servedFaultNames, name)) {
-    throw new FocuswrightError('fault-unknown', { fault: text, names: Object.keys(servedFaultNames) });
-  }
-  const { kind, usualValue } = servedFaultNames[name];
-  if (number === undefined) return { name, value: usualValue ?? 0 };
+function readFault(text: string): { fault: NamedFault; value: number } {
+  const [name, number] = text.split(/=(.*)/s, 2) as [string, string | undefined];
+  const fault = Object.hasOwn(servedFaultNames, name) ? servedFaultNames[name] : undefined;
+  if (!fault) throw new FocuswrightError('fault-unknown', { fault: text, names: Object.keys(servedFaultNames) });
+  if (number === undefined) return { fault, value: fault.usualValue ?? 0 };
   const value = number.trim() === '' ? Number.NaN : Number(number);
-  if (!kinds[kind].fits(value)) {
-    throw new FocuswrightError('fault-unknown', { fault: text, allowed: kinds[kind].allowed });
-  }
-  return { name, value };
-}
-
-function stationFault(kind: FaultKind, value: number): Fault {
-  switch (kind) {
-    case 'lost-frame':
-      return { ...usualFaults[kind], probability: value };
-    case 'late-frame':
-      return { ...usualFaults[kind], probability: value };
-    case 'slow-settling':
-    case 'saturated-light':
-      return { ...usualFaults[kind], ratio: value };
-    case 'stuck-lens':
-      return { ...usualFaults[kind], commandCount: value };
-    case 'lost-link':
-      return { ...usualFaults[kind], frameCount: value };
-    case 'hot-lens':
-      return { ...usualFaults[kind], afterMs: value };
-  }
+  const { fits, allowed } = kinds[fault.kind];
+  if (!fits(value)) throw new FocuswrightError('fault-unknown', { fault: text, allowed });
+  return { fault, value };
 }

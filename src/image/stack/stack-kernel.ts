@@ -1,7 +1,8 @@
+import { instantiateKernel, type KernelMemory } from '../../base/index.js';
 import { stackWasm } from '../stack.wasm.js';
 
-/** The compiled kernels of assembly/stack.ts with the memory that they work in. Addresses are bytes from its start. */
-export interface StackKernel {
+/** The compiled kernels of assembly/stack.ts with the memory that they work in. */
+export interface StackKernel extends KernelMemory {
   loadFrame(grey: number, wide: boolean, widthPx: number, heightPx: number, image: number, stride: number): void;
   bandLevel(
     image: number,
@@ -45,36 +46,7 @@ export interface StackKernel {
     count: number,
     out: number,
   ): void;
-  /** Reserves bytes at a multiple of 64; views made before may be detached. */
-  allocate(byteCount: number): number;
-  /** The memory as it is now; valid until the next `allocate`. */
-  buffer(): ArrayBuffer;
 }
-
-const pageBytes = 65536;
-const lineBytes = 64;
 
 /** A fresh instance, with memory of its own. */
-export function stackKernel(): StackKernel {
-  const { exports } = new WebAssembly.Instance(new WebAssembly.Module(stackWasm));
-  const kernel = exports as unknown as Pick<StackKernel, 'loadFrame' | 'bandLevel' | 'addFrame' | 'explain'> & {
-    memory: WebAssembly.Memory;
-    freeFrom(): number;
-  };
-  const { memory } = kernel;
-  let next = Math.ceil(kernel.freeFrom() / lineBytes) * lineBytes;
-  return {
-    loadFrame: kernel.loadFrame,
-    bandLevel: kernel.bandLevel,
-    addFrame: kernel.addFrame,
-    explain: kernel.explain,
-    allocate(byteCount) {
-      const at = next;
-      next = Math.ceil((at + byteCount) / lineBytes) * lineBytes;
-      const missing = next - memory.buffer.byteLength;
-      if (missing > 0) memory.grow(Math.ceil(missing / pageBytes));
-      return at;
-    },
-    buffer: () => memory.buffer,
-  };
-}
+export const stackKernel = (): StackKernel => instantiateKernel<Omit<StackKernel, keyof KernelMemory>>(stackWasm);

@@ -95,7 +95,7 @@ export function LiveView({ opened }: { opened: OpenedCamera }) {
           </dd>
           <dt>Sharpness</dt>
           <dd>
-            {about ? about.measure.toPrecision(3) : '–'}
+            {about ? Number(about.measure.toPrecision(3)) : '–'}
             <meter
               min={0}
               max={sharpest || 1}
