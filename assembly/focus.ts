@@ -21,6 +21,8 @@ enum Sum {
   lagProducts,
   values,
   valueSquares,
+  haarDetails,
+  dctRatios,
 }
 
 @unmanaged
@@ -97,11 +99,21 @@ function tile<T>(kind: u32, p: usize, stride: usize, vectors: usize, rows: usize
   switch (kind) {
     case Sum.laplacianSquares:
       if (sizeof<T>() == 1) return laplacian8(p, stride, vectors >> 1, rows);
-      if (narrow || spread(p, stride, vectors, rows) <= narrowSpread) return laplacian16(p, stride, vectors, rows);
+      if (narrow || isNarrow(p, stride, vectors, rows)) return <i64>laplacian16<Unchecked>(p, stride, vectors, rows);
+      if (way == Way.checked) {
+        const total = laplacian16<Checked>(p, stride, vectors, rows);
+        if (total != tooLarge) return <i64>total;
+        takeWide();
+      }
       return laplacianWide(p, stride, vectors, rows);
     case Sum.sobelSquares:
       if (sizeof<T>() == 1) return sobel8(p, stride, vectors >> 1, rows);
-      if (narrow || spread(p, stride, vectors, rows) <= narrowSpread) return sobel16(p, stride, vectors, rows);
+      if (narrow || isNarrow(p, stride, vectors, rows)) return <i64>sobel16<Unchecked>(p, stride, vectors, rows);
+      if (way == Way.checked) {
+        const total = sobel16<Checked>(p, stride, vectors, rows);
+        if (total != tooLarge) return <i64>total;
+        takeWide();
+      }
       return sobelWide(p, stride, vectors, rows);
     case Sum.forwardSquares:
       return differences<T>(p, stride, vectors, rows, sizeof<T>()) + differences<T>(p, stride, vectors, rows, stride);
@@ -115,6 +127,10 @@ function tile<T>(kind: u32, p: usize, stride: usize, vectors: usize, rows: usize
       return lagProducts<T>(p, stride, vectors, rows);
     case Sum.values:
       return values<T>(p, stride, vectors, rows);
+    case Sum.haarDetails:
+      return haarDetails<T>(p, stride, vectors, rows);
+    case Sum.dctRatios:
+      return dctRatios<T>(p, stride, vectors, rows);
     default:
       return valueSquares<T>(p, stride, vectors, rows);
   }
@@ -134,6 +150,42 @@ function lanes(sum: v128): u64 {
     (<u64>i32x4.extract_lane(sum, 1) & 0xffffffff) +
     (<u64>i32x4.extract_lane(sum, 2) & 0xffffffff) +
     (<u64>i32x4.extract_lane(sum, 3) & 0xffffffff);
+}
+
+/** How a tile of 16-bit pixels is taken. Each way is right for every tile that it takes; they differ in speed. */
+enum Way {
+  /** Grey values lie near each other: 16-bit arithmetic is enough. */
+  narrow,
+  /** Filtered values are small, though grey values are not: 16-bit arithmetic, with a check of every value. */
+  checked,
+  /** Whatever comes: high and low bytes apart. */
+  wide,
+}
+
+/** What worked is tried first for so many further tiles. */
+const tilesAlike: u32 = 7;
+let tilesLeft: u32 = 0;
+let way: Way = Way.narrow;
+/** Says that a check failed: no sum of a tile is so large. */
+const tooLarge: u64 = u64.MAX_VALUE;
+
+/** Whether a tile's grey values lie near each other; else `way` says how to take it. */
+// @ts-ignore: decorator
+@inline
+function isNarrow(p: usize, stride: usize, vectors: usize, rows: usize): bool {
+  if (tilesLeft > 0) {
+    tilesLeft--;
+    return false;
+  }
+  if (spread(p, stride, vectors, rows) <= narrowSpread) return true;
+  way = Way.checked;
+  tilesLeft = tilesAlike;
+  return false;
+}
+
+function takeWide(): void {
+  way = Way.wide;
+  tilesLeft = tilesAlike;
 }
 
 /** Largest difference of two grey values of a tile with its neighbours. */
@@ -270,27 +322,53 @@ function sobel8(p: usize, stride: usize, blocks: usize, rows: usize): u64 {
   return lanes(sum);
 }
 
-// 16 bit, narrow: four rows' squares fit 32 bit without sign; then they are split into two sums of 16-bit halves.
+// 16 bit, small filtered values: four rows' squares fit 32 bit without sign; then they are split into two sums of 16-bit halves.
+// Wrapped arithmetic gives the filtered value itself while that is at most 16380. Rounded means, which cannot
+// overflow, tell in the checked version whether it is.
 
-function laplacian16(p: usize, stride: usize, vectors: usize, rows: usize): u64 {
+const mostQuarter: u32 = 4094;
+/** Two versions of one function, told apart by the size of a type. */
+type Unchecked = u8;
+type Checked = u16;
+
+/** Of two vectors without sign. */
+// @ts-ignore: decorator
+@inline
+function apart(a: v128, b: v128): v128 {
+  return v128.or(i16x8.sub_sat_u(a, b), i16x8.sub_sat_u(b, a));
+}
+
+function isBeyond(values: v128, most: u32): bool {
+  return v128.any_true(i16x8.gt_u(values, i16x8.splat(<i16>most)));
+}
+
+function laplacian16<Check>(p: usize, stride: usize, vectors: usize, rows: usize): u64 {
   const low16 = i32x4.splat(0xffff);
   let low = i32x4.splat(0);
   let high = i32x4.splat(0);
+  let largest = i16x8.splat(0);
   for (let k: usize = 0; k < vectors; k++) {
     let q = p + 16 * k - 2 - stride;
     let above = v128.load(q, 2);
     q += stride;
     let here = v128.load(q, 2);
-    let sides = i16x8.add(v128.load(q), v128.load(q, 4));
+    let left = v128.load(q);
+    let right = v128.load(q, 4);
     for (let y: usize = 0; y < rows; y += 4) {
       let squares = i32x4.splat(0);
       const turns = min<usize>(4, rows - y);
       for (let j: usize = 0; j < turns; j++) {
         q += stride;
         const below = v128.load(q, 2);
-        const l = i16x8.sub(i16x8.add(i16x8.add(above, below), sides), i16x8.shl(here, 2));
+        const l = i16x8.sub(i16x8.add(i16x8.add(above, below), i16x8.add(left, right)), i16x8.shl(here, 2));
+        if (sizeof<Check>() == sizeof<Checked>()) {
+          // A quarter of the Laplacian, at most 1 off.
+          const mean = i16x8.avgr_u(i16x8.avgr_u(above, below), i16x8.avgr_u(left, right));
+          largest = i16x8.max_u(largest, apart(mean, here));
+        }
         squares = i32x4.add(squares, i32x4.dot_i16x8_s(l, l));
-        sides = i16x8.add(v128.load(q), v128.load(q, 4));
+        left = v128.load(q);
+        right = v128.load(q, 4);
         above = here;
         here = below;
       }
@@ -298,28 +376,44 @@ function laplacian16(p: usize, stride: usize, vectors: usize, rows: usize): u64 
       high = i32x4.add(high, i32x4.shr_u(squares, 16));
     }
   }
+  if (sizeof<Check>() == sizeof<Checked>() && isBeyond(largest, mostQuarter)) return tooLarge;
   return lanes(low) + (lanes(high) << 16);
 }
 
-function sobel16(p: usize, stride: usize, vectors: usize, rows: usize): u64 {
+function sobel16<Check>(p: usize, stride: usize, vectors: usize, rows: usize): u64 {
   const low16 = i32x4.splat(0xffff);
   let low = i32x4.splat(0);
   let high = i32x4.splat(0);
+  let largest = i16x8.splat(0);
   for (let k: usize = 0; k < vectors; k++) {
     let q = p + 16 * k - 2 - stride;
     let smooth0 = smooth16(q);
+    let quarter0 = sizeof<Check>() == sizeof<Checked>() ? quarter16(q) : smooth0;
     let across = i16x8.sub(v128.load(q, 4), v128.load(q));
+    if (sizeof<Check>() == sizeof<Checked>()) largest = i16x8.max_u(largest, apart(v128.load(q, 4), v128.load(q)));
     q += stride;
     let smooth1 = smooth16(q);
+    let quarter1 = sizeof<Check>() == sizeof<Checked>() ? quarter16(q) : smooth1;
     let across1 = i16x8.sub(v128.load(q, 4), v128.load(q));
+    if (sizeof<Check>() == sizeof<Checked>()) largest = i16x8.max_u(largest, apart(v128.load(q, 4), v128.load(q)));
     let pair = i16x8.add(across, across1);
     for (let y: usize = 0; y < rows; y += 4) {
       let squares = i32x4.splat(0);
       const turns = min<usize>(4, rows - y);
       for (let j: usize = 0; j < turns; j++) {
         q += stride;
-        const smooth2 = smooth16(q);
-        const across2 = i16x8.sub(v128.load(q, 4), v128.load(q));
+        const left = v128.load(q);
+        const middle = v128.load(q, 2);
+        const right = v128.load(q, 4);
+        const smooth2 = i16x8.add(i16x8.add(left, right), i16x8.shl(middle, 1));
+        const across2 = i16x8.sub(right, left);
+        if (sizeof<Check>() == sizeof<Checked>()) {
+          // A quarter of each filtered value, at most 1 off, or more than it.
+          const quarter2 = i16x8.avgr_u(i16x8.avgr_u(left, right), middle);
+          largest = i16x8.max_u(largest, i16x8.max_u(apart(right, left), apart(quarter2, quarter0)));
+          quarter0 = quarter1;
+          quarter1 = quarter2;
+        }
         const pair2 = i16x8.add(across1, across2);
         const gx = i16x8.add(pair, pair2);
         const gy = i16x8.sub(smooth2, smooth0);
@@ -333,7 +427,15 @@ function sobel16(p: usize, stride: usize, vectors: usize, rows: usize): u64 {
       high = i32x4.add(high, i32x4.shr_u(squares, 16));
     }
   }
+  if (sizeof<Check>() == sizeof<Checked>() && isBeyond(largest, mostQuarter)) return tooLarge;
   return lanes(low) + (lanes(high) << 16);
+}
+
+/** A quarter of 1 2 1 across, rounded; `q` one pixel to the left. */
+// @ts-ignore: decorator
+@inline
+function quarter16(q: usize): v128 {
+  return i16x8.avgr_u(i16x8.avgr_u(v128.load(q), v128.load(q, 4)), v128.load(q, 2));
 }
 
 /** 1 2 1 across; `q` one pixel to the left. */
@@ -579,9 +681,112 @@ function valueSquares<T>(p: usize, stride: usize, vectors: usize, rows: usize): 
   return lanes(sum);
 }
 
+/**
+ * Four times the energy of the details of 2 × 2 blocks a b / c d: (a+b−c−d)² + (a−b+c−d)² + (a−b−c+d)². 16-bit values are
+ * taken less 32768, which no detail notices; sums of pairs are dot products with 1 1 and 1 −1.
+ */
+function haarDetails<T>(p: usize, stride: usize, vectors: usize, rows: usize): i64 {
+  const ones = i16x8.splat(1);
+  const signs = i32x4.splat(<i32>0xffff0001);
+  const half = i16x8.splat(<i16>0x8000);
+  let sum = i32x4.splat(0);
+  let wide = i64x2.splat(0);
+  for (let y: usize = 0; y < rows; y += 2) {
+    let q = p + y * stride;
+    for (let k: usize = 0; k < vectors; k++) {
+      const above = sizeof<T>() == 1 ? at<T>(q) : v128.xor(at<T>(q), half);
+      const below = sizeof<T>() == 1 ? at<T>(q + stride) : v128.xor(at<T>(q + stride), half);
+      const across0 = i32x4.dot_i16x8_s(above, signs);
+      const across1 = i32x4.dot_i16x8_s(below, signs);
+      const down = i32x4.sub(i32x4.dot_i16x8_s(above, ones), i32x4.dot_i16x8_s(below, ones));
+      const both = i32x4.add(across0, across1);
+      const odd = i32x4.sub(across0, across1);
+      if (sizeof<T>() == 1) {
+        // At most 510 each: their lower halves alone are squared.
+        const squares = i32x4.add(i32x4.add(i32x4.mul(down, down), i32x4.mul(both, both)), i32x4.mul(odd, odd));
+        sum = i32x4.add(sum, squares);
+      } else {
+        wide = i64x2.add(wide, i64x2.add(i64x2.extmul_low_i32x4_s(down, down), i64x2.extmul_high_i32x4_s(down, down)));
+        wide = i64x2.add(wide, i64x2.add(i64x2.extmul_low_i32x4_s(both, both), i64x2.extmul_high_i32x4_s(both, both)));
+        wide = i64x2.add(wide, i64x2.add(i64x2.extmul_low_i32x4_s(odd, odd), i64x2.extmul_high_i32x4_s(odd, odd)));
+      }
+      q += 8 * sizeof<T>();
+    }
+  }
+  if (sizeof<T>() == 1) return <i64>lanes(sum);
+  return i64x2.extract_lane(wide, 0) + i64x2.extract_lane(wide, 1);
+}
+
+/** Energy of the AC over that of the DC coefficients of 8 × 8 blocks, each rounded down to 2⁻³⁶. */
+function dctRatios<T>(p: usize, stride: usize, vectors: usize, rows: usize): i64 {
+  const low16 = i32x4.splat(0xffff);
+  let total: i64 = 0;
+  for (let y: usize = 0; y < rows; y += 8) {
+    for (let k: usize = 0; k < vectors; k++) {
+      let q = p + y * stride + 8 * k * sizeof<T>();
+      let values = i32x4.splat(0);
+      let low = i32x4.splat(0);
+      let high = i32x4.splat(0);
+      if (sizeof<T>() == 1) {
+        let column = i16x8.splat(0);
+        for (let row = 0; row < 8; row++) {
+          const value = at<T>(q);
+          column = i16x8.add(column, value);
+          low = i32x4.add(low, i32x4.dot_i16x8_s(value, value));
+          q += stride;
+        }
+        values = i32x4.extadd_pairwise_i16x8_u(column);
+      } else {
+        for (let row = 0; row < 8; row++) {
+          const value = at<T>(q);
+          values = i32x4.add(values, i32x4.extadd_pairwise_i16x8_u(value));
+          const first = i32x4.extmul_low_i16x8_u(value, value);
+          const second = i32x4.extmul_high_i16x8_u(value, value);
+          low = i32x4.add(low, i32x4.add(v128.and(first, low16), v128.and(second, low16)));
+          high = i32x4.add(high, i32x4.add(i32x4.shr_u(first, 16), i32x4.shr_u(second, 16)));
+          q += stride;
+        }
+      }
+      total += dctRatio(<i64>lanes(values), <i64>(lanes(low) + (lanes(high) << 16)));
+    }
+  }
+  return total;
+}
+
+/** Of one block, from the sum of its values and of their squares; both are exact in doubles. */
+// @ts-ignore: decorator
+@inline
+function dctRatio(sum: i64, squares: i64): i64 {
+  if (sum == 0) return 0;
+  const direct = <f64>(sum * sum);
+  return <i64>Math.floor(((64.0 * <f64>squares - direct) / direct) * 68719476736.0);
+}
+
+/** Four times the energy of one 2 × 2 block's details. */
+// @ts-ignore: decorator
+@inline
+function haarTerm<T>(q: usize, stride: usize): i64 {
+  const s = sizeof<T>();
+  const across0 = <i64>load<T>(q) - <i64>load<T>(q + s);
+  const across1 = <i64>load<T>(q + stride) - <i64>load<T>(q + stride + s);
+  const down = <i64>load<T>(q) + <i64>load<T>(q + s) - <i64>load<T>(q + stride) - <i64>load<T>(q + stride + s);
+  return down * down + (across0 + across1) * (across0 + across1) + (across0 - across1) * (across0 - across1);
+}
+
+/** The last columns in whole blocks, fewer than a vector. */
+function restInBlocks<T>(kind: u32, p: usize, stride: usize, columns: usize, rows: usize): i64 {
+  // Eight columns of 8-bit pixels may be left.
+  if (kind == <u32>Sum.dctRatios) return dctRatios<T>(p, stride, columns >> 3, rows);
+  let total: i64 = 0;
+  for (let y: usize = 0; y < rows; y += 2) {
+    for (let x: usize = 0; x < columns; x += 2) total += haarTerm<T>(p + y * stride + x * sizeof<T>(), stride);
+  }
+  return total;
+}
 
 /** The last columns, fewer than a block, pixel by pixel. */
 function rest<T>(kind: u32, p: usize, stride: usize, columns: usize, rows: usize): i64 {
+  if (kind >= <u32>Sum.haarDetails) return restInBlocks<T>(kind, p, stride, columns, rows);
   let total: i64 = 0;
   const end = p + rows * stride;
   const width = columns * sizeof<T>();

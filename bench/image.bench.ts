@@ -1,3 +1,4 @@
+import { readFileSync } from 'node:fs';
 import { bench, describe } from 'vitest';
 import { seededRandom } from '../src/base/index.js';
 import {
@@ -9,6 +10,7 @@ import {
   focusMeasureNames,
   focusMeasureNoise,
   type GreyImage,
+  measureBars,
   measureEdge,
   measureFocus,
 } from '../src/image/index.js';
@@ -51,6 +53,12 @@ describe('edge response', () => {
   bench('120 × 120 px', () => void measureEdge({ image: middle }));
   bench('220 × 220 px, blur disc of 8 px', () => void measureEdge({ image: large }));
   bench('find edges in 1 Mpx of noise', () => void findEdges({ image: frame }));
+});
+
+describe('three-bar targets', () => {
+  const target = decodeImage(readFileSync('references/bars/target-000.png'), 'target-000.png');
+  bench('359 × 304 px, 46 patterns', () => void measureBars({ image: target, umPerPx: 202.118141 }));
+  bench('1 Mpx of noise, no target', () => void measureBars({ image: frame, umPerPx: 10 }));
 });
 
 describe('formats, 1 Mpx of 12 bit', () => {

@@ -154,7 +154,7 @@ describe('measureBars: frames without a target', () => {
     });
     for (const [image, reason] of [
       [frame(100, 80, () => 90), 'no-bars'],
-      [frame(100, 80, () => 0), 'no-bars'],
+      [frame(100, 80, () => 0), 'black'],
       [frame(100, 80, () => 255), 'clipped'],
       [frame(300, 200, () => 90 + Math.round(20 * random.uniform())), 'no-bars'],
       [frame(1, 1, () => 7), 'region-too-small'],

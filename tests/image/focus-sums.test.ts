@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { seededRandom } from '../../src/base/index.js';
 import { focusKernel } from '../../src/image/focus-measures/focus-kernel.js';
 import { focusSumsFast } from '../../src/image/focus-measures/focus-sums.fast.js';
-import { type FocusSum, focusSums, focusSumTerms } from '../../src/image/focus-measures/focus-sums.js';
+import { dctRatioUnit, type FocusSum, focusSums, focusSumTerms } from '../../src/image/focus-measures/focus-sums.js';
 import type { GreyImage } from '../../src/image/index.js';
 
 const names = Object.keys(focusSumTerms) as FocusSum[];
@@ -53,6 +53,8 @@ describe.each(versions)('focus sums, %s version', (_, sums) => {
       expect(of('sobel-squares', 'forward-squares', 'laplacian-squares')).toEqual([59392n, 15520n, 72592n]);
       expect(of('two-apart-x-squares', 'two-apart-y-squares', 'second-differences')).toEqual([5600n, 7584n, 1308n]);
       expect(of('values', 'value-squares')).toEqual([1072n, 22608n]);
+      expect(of('haar-details')).toEqual([4n * 3340n]);
+      expect(Number(of('dct-ratios')[0]) * dctRatioUnit).toBeCloseTo(0.259078, 6);
     }
   });
 
@@ -101,6 +103,22 @@ describe('fast focus sums', () => {
       ),
       { numRuns: 150 },
     );
+  });
+
+  it('property: equal where filtered 16-bit values come near what 16-bit arithmetic holds, and beyond', () => {
+    for (let seed = 0; seed < 24; seed++) {
+      const random = seededRandom(seed);
+      const [widthPx, heightPx] = [96, 72];
+      // A steep ramp, so that grey values are far apart, with noise of 3000 to 10 000 DN and a few jumps.
+      const noiseDn = 3000 + 300 * seed;
+      const data = Uint16Array.from({ length: widthPx * heightPx }, (_, i) => {
+        const ramp = 500 * (i % widthPx) + (random.uniform() < 0.001 ? 30_000 * random.uniform() : 0);
+        return Math.min(65535, ramp + noiseDn * random.uniform());
+      });
+      const image = { widthPx, heightPx, bitDepth: 16, data };
+      const whole = { xPx: 0, yPx: 0, widthPx, heightPx };
+      expect(focusSumsFast(image, whole, names)).toEqual(focusSums(image, whole, names));
+    }
   });
 
   it.each([

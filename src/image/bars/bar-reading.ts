@@ -1,7 +1,7 @@
 import type { Region } from '../grey-image.js';
 
 /** Why no bars were read. */
-export type BarsRefusal = 'region-too-small' | 'clipped' | 'no-bars';
+export type BarsRefusal = 'region-too-small' | 'black' | 'clipped' | 'no-bars';
 
 /** An element of the three-bar series. */
 export interface SeriesElement {

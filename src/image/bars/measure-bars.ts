@@ -134,7 +134,13 @@ const oneKindOnly = (): BarsReading =>
   );
 
 function noBars(image: GreyImage, region: Region): BarsReading {
-  const { saturatedFraction } = regionStatistics({ image, region });
+  const { saturatedFraction, blackFraction, maxDn } = regionStatistics({ image, region });
+  if (blackFraction > 0.999) {
+    return refuse(
+      'black',
+      maxDn === 0 ? 'Every pixel is zero.' : `${(100 * blackFraction).toFixed(2)} % of the pixels are zero.`,
+    );
+  }
   if (saturatedFraction > 0.2) {
     return refuse(
       'clipped',
@@ -146,6 +152,7 @@ function noBars(image: GreyImage, region: Region): BarsReading {
 
 const remedies: Record<BarsRefusal, string> = {
   'region-too-small': 'Choose a larger region.',
+  black: 'Use more light or exposure, take off the lens cap, and set a black level above zero.',
   clipped: 'Lower exposure or light until the bright parts lie inside the grey range.',
   'no-bars':
     'Show a three-bar target of the MIL-STD-150A series, turned by no more than about 15° against the rows, with an element that is well resolved; check focus and µm per pixel.',

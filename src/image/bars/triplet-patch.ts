@@ -23,8 +23,8 @@ export interface TripletPatch {
   blockPx: number;
 }
 
-/** Samples reach this many bar widths from the middle, across and along: bars end at 2.5. */
-const patchReach = 3.2;
+/** Samples reach this many bar widths from the middle, across and along: bars end at 2.5, a near neighbour begins at 3.5. */
+const patchReach = 3;
 
 /** Block size at which a bar is at least so many samples wide, and less than twice as many. */
 const blockFor = (barWidthPx: number, samplesPerBar: number): number =>

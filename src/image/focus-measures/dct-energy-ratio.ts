@@ -1,5 +1,6 @@
 import type { GreyImage, Region } from '../grey-image.js';
 import type { FocusMeasureDefinition } from './focus-measure-definition.js';
+import { dctRatioUnit } from './focus-sums.js';
 
 const blockPx = 8;
 
@@ -16,8 +17,13 @@ const blockPx = 8;
  */
 export const dctEnergyRatio: FocusMeasureDefinition = {
   unit: '',
-  sums: [],
-  value: (_, region, image) => {
+  sums: ['dct-ratios'],
+  value: ([ratios], region, image) => {
+    const { widthPx, heightPx } = region;
+    if (Math.min(widthPx, heightPx) >= blockPx) {
+      const count = Math.floor(widthPx / blockPx) * Math.floor(heightPx / blockPx);
+      return (Number(ratios) * dctRatioUnit) / count;
+    }
     const blocks = dctBlocks(image, region);
     return (
       blocks.reduce((sum, { acEnergyDn2, dcEnergyDn2 }) => sum + ratioOf(acEnergyDn2, dcEnergyDn2), 0) / blocks.length

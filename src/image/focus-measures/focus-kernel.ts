@@ -13,6 +13,8 @@ export const kernelSums = {
   'lag-products': 7,
   values: 8,
   'value-squares': 9,
+  'haar-details': 10,
+  'dct-ratios': 11,
 } as const satisfies Record<FocusSum, number>;
 
 /** The compiled kernels with a buffer for a strip of rows. Addresses are bytes from the start of `buffer`. */

@@ -1,6 +1,6 @@
 import type { GreyImage, Region } from '../grey-image.js';
 import { type FocusKernel, focusKernel, kernelSums } from './focus-kernel.js';
-import { type FocusSum, focusSums, focusSumTerms } from './focus-sums.js';
+import { type FocusSum, focusSums, focusSumTerms, wholeBlocks } from './focus-sums.js';
 
 /** A strip fits the second-level cache, so that several sums read the picture's memory once. */
 const stripBytes = 1 << 17;
@@ -28,11 +28,13 @@ export function focusSumsFast(image: GreyImage, region: Region, names: readonly 
     const toRow = Math.min(region.heightPx, fromRow + strips.rowCount);
     const job = loadStrip(kernel, { image, region, strideBytes: strips.strideBytes, fromRow, toRow });
     for (const [at, name] of names.entries()) {
-      const { leftPx, topPx, rightPx, bottomPx } = focusSumTerms[name].margins;
+      const { margins, blockPx = 1 } = focusSumTerms[name];
+      const { leftPx, topPx, rightPx, bottomPx } = margins;
       const first = Math.max(fromRow, topPx);
       job.words[0] = job.rowsAt + (first - fromRow) * strips.strideBytes + leftPx * job.pixelBytes;
-      job.words[2] = Math.max(0, region.widthPx - leftPx - rightPx);
-      job.words[3] = Math.max(0, Math.min(toRow, region.heightPx - bottomPx) - first);
+      job.words[2] = wholeBlocks(region.widthPx - leftPx - rightPx, blockPx);
+      // Strips are whole blocks high, but for the last one.
+      job.words[3] = wholeBlocks(Math.min(toRow, region.heightPx - bottomPx) - first, blockPx);
       kernel.sumStrip(kernelSums[name], kernel.jobAt);
       totals[at]! += job.total[0]!;
     }

@@ -13,8 +13,8 @@ import type { FocusMeasureDefinition } from './focus-measure-definition.js';
  */
 export const waveletEnergy: FocusMeasureDefinition = {
   unit: 'DN²',
-  sums: [],
-  value: (_, region, image) => haarEnergies(image, region).detail / haarPixelCount(region),
+  sums: ['haar-details'],
+  value: ([details], region) => Number(details) / 4 / haarPixelCount(region),
 };
 
 /** Pixels in whole 2 × 2 blocks. */
