@@ -23,6 +23,18 @@ export function stationCautions(station: Station): string[] {
   ].filter((caution) => typeof caution === 'string');
 }
 
+/** Cautions before a real camera is opened; without a station those that any may need. Source and trust as above. */
+export function connectionCautions(station: Station | null): string[] {
+  return [...(station ? stationCautions(station) : anyStation), lensAndSupply];
+}
+
+const lensAndSupply =
+  'A lens held near its limit for long gets warm: keep to the maker’s datasheet. Power over Ethernet must have the class that camera and lens driver need (IEEE 802.3).';
+const anyStation = [
+  'Bright, ultraviolet or infrared light and lasers can harm eyes and skin (IEC 62471, IEC 60825-1): switch them on once nobody looks into them.',
+  'Machines may move: stop them and lock them out before working inside their guards (ISO 12100, IEC 60204-1). Housings may be hot to touch (ISO 13732-1).',
+];
+
 const lightCautions: Record<Station['parts']['light']['riskGroup'], string | null> = {
   exempt: null,
   'risk-group-1':

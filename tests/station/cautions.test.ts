@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { type Station, stationCautions } from '../../src/station/index.js';
+import { connectionCautions, type Station, stationCautions } from '../../src/station/index.js';
 import { demoStation } from './demo-stations.js';
 
 const glaze = demoStation('glaze-line');
@@ -51,5 +51,17 @@ describe('stationCautions', () => {
 
   it('property: moving machinery is always cautioned, in the last place', () => {
     expect(stationCautions(glaze).at(-1)).toMatch(/stop it and lock it out .*ISO 12100, IEC 60204-1/);
+  });
+});
+
+describe('connectionCautions', () => {
+  it('property: with a station its own, without one those that any may need; lens and supply in both', () => {
+    expect(connectionCautions(glaze)).toEqual([
+      ...stationCautions(glaze),
+      expect.stringMatching(/datasheet.*IEEE 802\.3/),
+    ]);
+    for (const standard of ['IEC 62471', 'IEC 60825-1', 'ISO 12100', 'IEC 60204-1', 'ISO 13732-1', 'IEEE 802.3']) {
+      expect(connectionCautions(null).join('\n')).toContain(standard);
+    }
   });
 });

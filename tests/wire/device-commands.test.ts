@@ -61,5 +61,10 @@ describe('focuswright cameras and inspect over the wire', () => {
     const { code, stderr } = await focuswright(['inspect', '127.0.77.1']);
     expect(code).toBe(2);
     expect(stderr).toMatch(/No camera answers[\s\S]*focuswright cameras/);
+    // Cautions stand before the first connection, whatever becomes of it.
+    const focus = await focuswright(['autofocus', '--camera', 'genicam:127.0.77.1']);
+    expect(focus.stderr).toMatch(/Caution: .*IEC 62471[\s\S]*Caution: .*ISO 12100[\s\S]*No camera answers/);
+    const simulated = await focuswright(['autofocus', '--camera', 'simulated', '--station', 'relay-pins']);
+    expect(simulated.stderr).not.toContain('Caution');
   });
 });

@@ -3,6 +3,7 @@ import { cameraAddresses, loadStation, runAutofocusOn } from '../../app/index.js
 import { focusMeasureNames, type Region } from '../../image/index.js';
 import { type FocusMethodName, focusMethodNames } from '../../station/index.js';
 import { autofocusText, probeLine } from '../autofocus-text.js';
+import { cautionFirst } from '../caution-first.js';
 import { exitCodes } from '../exit-codes.js';
 import { cancelOnInterrupt } from '../interrupt.js';
 import { withMinusSigns, writeResult } from '../output.js';
@@ -66,6 +67,7 @@ export function addAutofocus(program: Command): void {
     .action(async (options: AutofocusOptions, command: Command) => {
       refuseUnfit(options, command);
       const loaded = options.station === undefined ? null : await loadStation(options.station);
+      cautionFirst(options.camera, loaded?.station ?? null);
       const interrupt = cancelOnInterrupt('cancelling; the lens is parked …');
       try {
         const report = await runAutofocusOn({

@@ -7,6 +7,7 @@ import {
   type MachineCheck,
   type ReachableCamera,
 } from '../../app/index.js';
+import { connectionCautions } from '../../station/index.js';
 import { exitCodes } from '../exit-codes.js';
 import { textTable, verdictText, withMinusSigns, writeResult } from '../output.js';
 
@@ -29,10 +30,11 @@ function camerasText(cameras: readonly ReachableCamera[]): string {
   if (cameras.length === 0) {
     return 'No camera answers. Check cable, supply, IP address and subnet, and the firewall; `focuswright check` looks at this machine.';
   }
-  return textTable([
+  const table = textTable([
     ['address', 'vendor', 'model', 'serial number', 'protocol'],
     ...cameras.map((c) => [c.address, c.vendor, c.model, c.serialNumber, c.protocol]),
   ]);
+  return [table, '', ...connectionCautions(null).map((caution) => `Caution: ${caution}`)].join('\n');
 }
 
 /** `focuswright inspect CAMERA` */

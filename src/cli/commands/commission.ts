@@ -1,6 +1,7 @@
 import type { Command } from 'commander';
 import { cameraAddresses, commissionStation, loadStation } from '../../app/index.js';
 import { askOnTerminal } from '../ask-on-terminal.js';
+import { cautionFirst } from '../caution-first.js';
 import { commissionText } from '../commission-text.js';
 import { exitCodes } from '../exit-codes.js';
 import { cancelOnInterrupt } from '../interrupt.js';
@@ -41,6 +42,7 @@ export function addCommission(program: Command): void {
       }
       const loaded = await loadStation(path);
       const outFolder = options.out ?? `handover-${loaded.station.station}-${timeStamp(new Date())}`;
+      cautionFirst(options.camera, loaded.station);
       const interrupt = cancelOnInterrupt();
       const progress = progressOnStderr();
       try {

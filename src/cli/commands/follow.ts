@@ -1,6 +1,7 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import { cameraAddresses, loadStation, type PartTrigger, runFollow } from '../../app/index.js';
 import { type FocusMethodName, focusMethodNames, type PartsSummary } from '../../station/index.js';
+import { cautionFirst } from '../caution-first.js';
 import { exitCodes } from '../exit-codes.js';
 import { begunText, partLine, partsText } from '../follow-text.js';
 import { cancelOnInterrupt } from '../interrupt.js';
@@ -60,6 +61,7 @@ export function addFollow(program: Command): void {
       const regions = regionsOf(options.roi);
       if (Array.isArray(regions) && regions.length > 1) command.error('error: follow takes one --roi; give one.');
       const loaded = options.station === undefined ? null : await loadStation(options.station);
+      cautionFirst(options.camera, loaded?.station ?? null);
       const interrupt = cancelOnInterrupt('ending; the lens is parked …');
       const write = (record: unknown, text: string) =>
         process.stdout.write(`${options.json ? JSON.stringify(record) : withMinusSigns(text)}\n`);

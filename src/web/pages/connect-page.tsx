@@ -1,7 +1,7 @@
 import { useCallback, useEffect, useState } from 'react';
 import { Link } from 'wouter';
 import type { CamerasAnswer, OpenedCamera } from '../../protocol/index.js';
-import { type Station, stationCautions } from '../../station/index.js';
+import { connectionCautions, type Station } from '../../station/index.js';
 import { CautionBand } from '../parts/caution-band.js';
 import { LiveView } from '../parts/live-view.js';
 import { ServerError, server } from '../state/server.js';
@@ -36,15 +36,11 @@ export function ConnectPage({ station, yaml }: { station: Station; yaml: string 
       await server.closeCamera();
       setOpened(null);
     });
-  const cautions = [
-    ...stationCautions(station),
-    'A lens held near its limit for long gets warm: keep to the maker’s datasheet. Power over Ethernet must have the class that camera and lens driver need (IEEE 802.3).',
-  ];
 
   return (
     <section className="connect-page">
       <h1>{opened ? `Connected to ${opened.model}` : 'No camera is connected'}</h1>
-      <CautionBand cautions={cautions} />
+      <CautionBand cautions={connectionCautions(station)} />
       {trouble && <p role="alert">{trouble}</p>}
       {opened ? (
         <>
