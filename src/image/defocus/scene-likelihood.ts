@@ -26,10 +26,13 @@ export interface ExpectedBlur {
   spreads: Float64Array;
   /** Blur radius over the region's side: how much of the region's light comes from beyond its border. */
   leakRatio: number;
+  /** Relative error of the shares in this frame, beyond that of the model. */
+  errorRatio: number;
 }
 
 /** Evaluates hypotheses on rings of one region size; holds work space. */
 export interface SceneLikelihood {
+  readonly frequenciesPerPx: Float64Array;
   /** `modelError`: relative error of the shares, beyond what their spread and the leak make. */
   fit(frames: readonly SeenSpectrum[], blurs: readonly ExpectedBlur[], modelError: number): SceneFit;
 }
@@ -88,15 +91,16 @@ export function sceneLikelihood(rings: SpectrumRings): SceneLikelihood {
   const line = powerLaw(variance);
 
   return {
+    frequenciesPerPx: rings.frequenciesPerPx,
     fit(frames, blurs, modelError) {
       const frameCount = frames.length;
       if (errors.length < frameCount * count) errors = new Float64Array(frameCount * count);
       for (let k = 0; k < frameCount; k++) {
-        const { shares, spreads, leakRatio } = blurs[k]!;
+        const { shares, spreads, leakRatio, errorRatio } = blurs[k]!;
         const { coefficientCounts } = frames[k]!;
         const leak = Math.min(scatterOfCoefficients, leastLeak + leakWeight * leakRatio);
         for (let ring = 0; ring < count; ring++) {
-          const own = modelError + sidelobeError * (1 - Math.sqrt(shares[ring]!));
+          const own = modelError + errorRatio + sidelobeError * (1 - Math.sqrt(shares[ring]!));
           errors[k * count + ring] =
             own * own + (scatterOfCoefficients * spreads[ring]! + leak) / coefficientCounts[ring]!;
         }

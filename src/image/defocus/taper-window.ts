@@ -1,5 +1,5 @@
 /** Share of each side over which the window rises and falls. */
-export const taperShare = 0.5;
+export const taperShare = 1;
 
 /**
  * Tapered cosine window of one dimension: flat in the middle, sin² at both ends.

@@ -9,7 +9,7 @@ const blurAt = (blurRadiusPx: number): ExpectedBlur => {
   const shares = new Float64Array(rings.samples.length);
   const spreads = new Float64Array(rings.samples.length);
   table.read({ blurRadiusPx, blurRadiusStdPx: 0.15 }, shares, spreads);
-  return { shares, spreads, leakRatio: blurRadiusPx / 256 };
+  return { shares, spreads, leakRatio: blurRadiusPx / 256, errorRatio: 0 };
 };
 
 /** Frames of a power-law scene at blur radii, each ring with the scatter of its coefficients. */

@@ -19,6 +19,8 @@ export interface FocusOptics {
   blurRadiusLogStd: number;
   /** What the blur may be off in one frame, beyond that scale: 1σ, relative. */
   blurErrorRatio?: number;
+  /** What the model's power may be off for each pixel of blur, relative. */
+  modelErrorPerPx?: number;
   /** Spherical aberration W040 that may be there: 1σ. */
   sphericalStdWaves?: number;
   /** Blur per dioptre grows by this part for each dioptre above best focus, as far as `slopeRatio` does not say so: 1σ. */
@@ -53,6 +55,8 @@ const stationLogStd = 0.03;
 const usualAsymmetryStdPerDpt = 0.012;
 const stationPlayRatioStd = 0.25;
 const unknownPlayRatioStd = 0.6;
+const stationErrorPerPx = 0.001;
+const unknownErrorPerPx = 0.012;
 const stationErrorRatio = 0.005;
 const unknownErrorRatio = 0.02;
 /** Usual lenses are sharp to a fourteenth of a wave rms; a third of that, as W040. Common practice, no source. */
@@ -66,6 +70,7 @@ const unknownLogStd = 0.75;
 /** What is usual where it was not said: as for optics of which nothing else is known. */
 export const completeOptics = (optics: FocusOptics): CompleteFocusOptics => ({
   blurErrorRatio: unknownErrorRatio,
+  modelErrorPerPx: unknownErrorPerPx,
   sphericalStdWaves: usualSphericalStdWaves,
   asymmetryStdPerDpt: usualAsymmetryStdPerDpt,
   playRatioStd: unknownPlayRatioStd,
@@ -112,6 +117,7 @@ export function stationFocusOptics(station: Station): FocusOptics {
     blurRadiusPerDptPx: middle / wavesOfBlurRadius({ blurRadiusPx: 1, cutoffPerPx }),
     blurRadiusLogStd: stationLogStd,
     blurErrorRatio: stationErrorRatio,
+    modelErrorPerPx: stationErrorPerPx,
     sphericalStdWaves: usualSphericalStdWaves,
     asymmetryStdPerDpt: 0,
     playRatioStd: stationPlayRatioStd,

@@ -55,6 +55,17 @@ const focusShiftShare = 1 / 3;
 /** Fall of belief for each time that a blur exceeds the table. */
 const beyondTable = 20;
 
+/** Of two frames the one with this many times more detail is nearer to best focus; frames judged alike tell nothing. */
+const clearlyMore = 1.15;
+const clearSigmas = 3;
+/** Band of that detail, in cycles per pixel. */
+const detailFromPerPx = 0.03;
+const detailToPerPx = 0.48;
+/** Blur by which aberration may turn that order round, and fall of belief for each pixel beyond it. */
+const orderSlackPx = 0.5;
+const orderSlackRatio = 0.08;
+const againstPerPx = 8;
+const mostAgainst = 60;
 const partMean = 0.5;
 const partStd = 0.3;
 
@@ -67,6 +78,33 @@ const someParts = [0, 0.25, 0.5, 0.75, 1];
 /** Powers of a frame as a lens with hysteresis may have stood, all alike. */
 export const playedPowersDpt = ({ powersDpt, widthDpt, isWhole }: PlayOfFrame): readonly number[] =>
   powersDpt.flatMap((dpt) => (isWhole ? wholeParts : someParts).map((part) => dpt + part * widthDpt));
+
+/** Pairs of frames of which one is clearly sharper, whatever the scene. */
+function sharpnessOrder(
+  frames: readonly BelievedFrame[],
+  frequenciesPerPx: ArrayLike<number>,
+): { sharper: number; other: number }[] {
+  const details = frames.map(({ powersDn2, noiseDn2, coefficientCounts }) => {
+    let excess = 0;
+    let variance = 0;
+    for (let ring = 0; ring < powersDn2.length; ring++) {
+      const frequency = frequenciesPerPx[ring]!;
+      if (frequency < detailFromPerPx || frequency > detailToPerPx) continue;
+      // Counted by their own coefficients, so that every ring of a scene weighs alike in all frames.
+      const count = frames[0]!.coefficientCounts[ring]!;
+      excess += count * (powersDn2[ring]! - noiseDn2);
+      variance += (count * noiseDn2) ** 2 / Math.max(1, coefficientCounts[ring]!);
+    }
+    return { excess, variance };
+  });
+  return details.flatMap((own, sharper) =>
+    details.flatMap((than, other) =>
+      own.excess - clearlyMore * than.excess > clearSigmas * Math.sqrt(own.variance + than.variance)
+        ? [{ sharper, other }]
+        : [],
+    ),
+  );
+}
 
 /** Powers of a frame whose lens stands higher by its hysteresis. */
 function raised(
@@ -86,6 +124,7 @@ export const expectedBlur = (rings: number): ExpectedBlur => ({
   shares: new Float64Array(rings),
   spreads: new Float64Array(rings),
   leakRatio: 0,
+  errorRatio: 0,
 });
 
 /**
@@ -114,6 +153,8 @@ export function hypothesisFit({
   const { blurErrorRatio, blurRadiusLogStd, sphericalStdWaves, asymmetryStdPerDpt } = optics;
   const logMiddle = Math.log(optics.blurRadiusPerDptPx);
   const shiftPx = shiftPerWavePx(optics);
+  const orders = sharpnessOrder(frames, likelihood.frequenciesPerPx);
+  const radiiPx = new Float64Array(frames.length);
   const sigmas = (off: number, std: number): number => (std > 0 ? off / std : 0);
 
   return (point, widths) => {
@@ -128,7 +169,9 @@ export function hypothesisFit({
         point.play !== null && frame.play !== null ? raised(frame.play, point.play) : frame.focalPowersDpt;
       const blur = blurs[k]!;
       const count = focalPowersDpt.length;
+      radiiPx[k] = 0;
       blur.leakRatio = 0;
+      blur.errorRatio = 0;
       if (count > 1) {
         blur.shares.fill(0);
         blur.spreads.fill(0);
@@ -144,7 +187,9 @@ export function hypothesisFit({
         const stdPx = Math.hypot(ownPx, cellPx, radiusPx * widths.logScale * uniformStd);
         farthestPx = Math.max(farthestPx, Math.abs(radiusPx));
         error = Math.max(error, modelError + modelErrorPerPx * (stdPx - ownPx));
+        radiiPx[k]! += Math.abs(radiusPx) / count;
         blur.leakRatio += Math.abs(radiusPx) / sidePx / count;
+        blur.errorRatio += (optics.modelErrorPerPx * Math.abs(radiusPx)) / count;
         const asked = { blurRadiusPx: radiusPx, blurRadiusStdPx: stdPx, sphericalWaves };
         if (count === 1) table.read(asked, blur.shares, blur.spreads);
         else {
@@ -167,6 +212,12 @@ export function hypothesisFit({
           sigmas(point.play.part - partMean, partStd) ** 2);
     // A blur beyond the table looks like the table's last: little reason to believe in it.
     const beyond = Math.max(0, farthestPx / table.maxBlurRadiusPx - 1);
-    return { logLikelihood, logPosterior: logLikelihood - prior / 2 - beyondTable * beyond };
+    const slackPx = orderSlackPx + 2 * cellPx;
+    let wrongPx = 0;
+    for (const { sharper, other } of orders) {
+      wrongPx += Math.max(0, (1 - orderSlackRatio) * radiiPx[sharper]! - radiiPx[other]! - slackPx);
+    }
+    const against = Math.min(mostAgainst, againstPerPx * wrongPx);
+    return { logLikelihood, logPosterior: logLikelihood - prior / 2 - beyondTable * beyond - against };
   };
 }
