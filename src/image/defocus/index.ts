@@ -1,3 +1,4 @@
+export { type RelativeScale, relativeScale } from './relative-scale.js';
 export { type RingBlur, type RingBlurTable, ringBlurTable, wavesOfBlurRadius } from './ring-blur-table.js';
 export {
   leastSpectrumSidePx,

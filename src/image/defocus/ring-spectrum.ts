@@ -15,8 +15,11 @@ export interface RingSpectrum {
 /** Measures ring spectra of regions of one size; holds tables and work space. */
 export interface RingSpectrometer {
   readonly rings: SpectrumRings;
-  /** The region of `rings`’ size whose first pixel is (xPx, yPx); not checked. */
-  measure(image: GreyImage, place: Pick<Region, 'xPx' | 'yPx'>): RingSpectrum;
+  /**
+   * The region of `rings`’ size whose first pixel is (xPx, yPx); not checked. `scaleRatio`: how much larger the scene is drawn
+   * than where the rings are meant (focus breathing); default 1.
+   */
+  measure(image: GreyImage, place: Pick<Region, 'xPx' | 'yPx'>, scaleRatio?: number): RingSpectrum;
 }
 
 const largestSidePx = 512;
@@ -47,16 +50,14 @@ export function spectrumRegion(region: Region): Region {
 export function ringSpectrometer({ widthPx, heightPx }: { widthPx: number; heightPx: number }): RingSpectrometer {
   const rings = spectrumRings({ widthPx, heightPx });
   const { transform, columns } = regionTransform({ widthPx, heightPx });
-  const { window, ringOf } = rings;
+  const { window } = rings;
   const windowSum = window.reduce((sum, weight) => sum + weight, 0);
   const pixels = new Float64Array(widthPx * heightPx);
   const counts = new Float64Array(rings.frequenciesPerPx.length);
-  ringOf.forEach((ring, i) => {
-    if (ring >= 0) counts[ring]! += columnShare(Math.floor(i / heightPx), columns);
-  });
+  const ringsOf = scaledRings({ rings, columns });
   return {
     rings,
-    measure(image, { xPx, yPx }) {
+    measure(image, { xPx, yPx }, scaleRatio = 1) {
       let sum = 0;
       for (let y = 0; y < heightPx; y++) {
         const from = (y + yPx) * image.widthPx + xPx;
@@ -70,6 +71,8 @@ export function ringSpectrometer({ widthPx, heightPx }: { widthPx: number; heigh
       const meanDn = sum / windowSum;
       for (let i = 0; i < pixels.length; i++) pixels[i] = (pixels[i]! - meanDn) * window[i]!;
       const { re, im } = transform(pixels);
+      const ringOf = ringsOf(scaleRatio);
+      counts.fill(0);
       const powersDn2 = new Float64Array(counts.length);
       const squares = new Float64Array(counts.length);
       for (let u = 0; u < columns; u++) {
@@ -78,6 +81,7 @@ export function ringSpectrometer({ widthPx, heightPx }: { widthPx: number; heigh
           const ring = ringOf[i]!;
           if (ring < 0) continue;
           const power = re[i]! * re[i]! + im[i]! * im[i]!;
+          counts[ring]! += share;
           powersDn2[ring]! += share * power;
           squares[ring]! += share * power * power;
         }
@@ -87,9 +91,39 @@ export function ringSpectrometer({ widthPx, heightPx }: { widthPx: number; heigh
         // Of complex normal coefficients the mean of the fourth power is twice the square of that of the second.
         const taking = (2 * powersDn2[ring]! ** 2) / Math.max(squares[ring]!, 1e-30) / counts[ring]!;
         coefficientCounts[ring] = rings.coefficientCounts[ring]! * Math.min(1, taking);
-        powersDn2[ring]! /= counts[ring]!;
+        powersDn2[ring]! /= Math.max(counts[ring]!, 0.5);
       }
       return { powersDn2, coefficientCounts, meanDn };
     },
+  };
+}
+
+const finePerRing = 4096;
+
+/** Ring of each coefficient, for a scene drawn larger or smaller; the corners stay as they are. */
+function scaledRings({ rings, columns }: { rings: SpectrumRings; columns: number }): (scaleRatio: number) => Int16Array {
+  const { widthPx, heightPx, ringOf } = rings;
+  const corners = rings.frequenciesPerPx.length - 1;
+  const frequencies = new Float32Array(ringOf.length);
+  const fine = new Int16Array(finePerRing).fill(-1);
+  for (let u = 0; u < columns; u++) {
+    for (let v = 0; v < heightPx; v++) {
+      frequencies[u * heightPx + v] = Math.hypot(u / widthPx, (v > heightPx / 2 ? v - heightPx : v) / heightPx);
+    }
+  }
+  for (let i = 0; i < finePerRing; i++) fine[i] = rings.ringAt(i / finePerRing);
+  const scaled = new Int16Array(ringOf.length);
+  return (scaleRatio) => {
+    if (scaleRatio === 1) return ringOf;
+    const step = scaleRatio * finePerRing;
+    for (let i = 0; i < scaled.length; i++) {
+      const own = ringOf[i]!;
+      if (own === corners) scaled[i] = own;
+      else {
+        const ring = fine[Math.min(finePerRing - 1, Math.floor(frequencies[i]! * step + 0.5))]!;
+        scaled[i] = ring === corners ? -1 : ring;
+      }
+    }
+    return scaled;
   };
 }

@@ -18,6 +18,8 @@ export interface SpectrumRings {
   samples: readonly (readonly RingSample[])[];
   /** Ring of each coefficient in the order of RegionTransform; −1: none. */
   ringOf: Int16Array;
+  /** Ring of a frequency; −1: none. */
+  ringAt(frequencyPerPx: number): number;
   /** Window, row by row, scaled so that white noise of variance σ² has a power of σ² in each coefficient. */
   window: Float64Array;
 }
@@ -47,13 +49,18 @@ export function spectrumRings({ widthPx, heightPx }: { widthPx: number; heightPx
   const ringOf = new Int16Array(columns * heightPx).fill(-1);
   const pixels = new Float64Array(count);
   const frequencySums = new Float64Array(count);
+  const ringAt = (frequencyPerPx: number): number => {
+    if (frequencyPerPx < edges[0]! || frequencyPerPx > edges[count]!) return -1;
+    let ring = 0;
+    while (frequencyPerPx > edges[ring + 1]!) ring++;
+    return ring;
+  };
   for (let u = 0; u < columns; u++) {
     const share = columnShare(u, columns);
     for (let v = 0; v < heightPx; v++) {
       const frequency = Math.hypot(u / widthPx, (v > heightPx / 2 ? v - heightPx : v) / heightPx);
-      if (frequency < edges[0]! || frequency > edges[count]!) continue;
-      let ring = 0;
-      while (frequency > edges[ring + 1]!) ring++;
+      const ring = ringAt(frequency);
+      if (ring < 0) continue;
       ringOf[u * heightPx + v] = ring;
       pixels[ring]! += share;
       frequencySums[ring]! += share * frequency;
@@ -67,6 +74,7 @@ export function spectrumRings({ widthPx, heightPx }: { widthPx: number; heightPx
     coefficientCounts: pixels.map((count) => count * efficiency),
     samples: Array.from({ length: count }, (_, ring) => ringSamples(edges[ring]!, edges[ring + 1]!, sidePx)),
     ringOf,
+    ringAt,
     window,
   };
 }

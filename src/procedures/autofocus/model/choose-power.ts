@@ -132,9 +132,10 @@ function sceneOf({
   optics: CompleteFocusOptics;
   rings: SpectrumRings;
 }): Pick<Rival, 'powersDn2' | 'logVariances'> {
-  const blurs = frames.map(({ focalPowersDpt, powersDn2 }) => {
+  const blurs = frames.map(({ focalPowersDpt, powersDn2, scaleRatio }) => {
     const blur = expectedBlur(powersDn2.length);
     const asked = blurOf({ rival, powerDpt: focalPowersDpt[focalPowersDpt.length >> 1]!, optics });
+    asked.blurRadiusPx /= scaleRatio;
     table.read(asked, blur.shares, blur.spreads);
     blur.leakRatio = Math.abs(asked.blurRadiusPx) / Math.min(rings.widthPx, rings.heightPx);
     return blur;

@@ -17,6 +17,8 @@ export interface BelievedFrame extends SeenSpectrum {
   focalPowersDpt: readonly number[];
   /** null: it came from below, or there is no hysteresis. */
   play: PlayOfFrame | null;
+  /** How much larger it shows the scene than the first frame; its rings are those of the first. */
+  scaleRatio: number;
 }
 
 /** What a frame's blur follows from. */
@@ -177,12 +179,10 @@ export function hypothesisFit({
         blur.spreads.fill(0);
       }
       for (const focalPowerDpt of focalPowersDpt) {
-        const radiusPx = blurRadiusPx(optics, {
-          blurRadiusPerDptPx: scale,
-          focalPowerDpt,
-          bestFocusDpt,
-          asymmetryPerDpt,
-        });
+        // In pixels of the first frame.
+        const radiusPx =
+          blurRadiusPx(optics, { blurRadiusPerDptPx: scale, focalPowerDpt, bestFocusDpt, asymmetryPerDpt }) /
+          frame.scaleRatio;
         const ownPx = Math.hypot(blurErrorPx, blurErrorRatio * radiusPx);
         const stdPx = Math.hypot(ownPx, cellPx, radiusPx * widths.logScale * uniformStd);
         farthestPx = Math.max(farthestPx, Math.abs(radiusPx));

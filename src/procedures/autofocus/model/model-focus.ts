@@ -1,5 +1,5 @@
 import { requireNumber } from '../../../base/index.js';
-import { type GreyImage, leastSpectrumSidePx, type RingSpectrum, spectrumRegion } from '../../../image/index.js';
+import { type GreyImage, leastSpectrumSidePx, type Region, type RingSpectrum, relativeScale, spectrumRegion } from '../../../image/index.js';
 import type { FocusConfirmation, FocusProbe, FocusRefusalReason } from '../../../station/index.js';
 import { classicMethod } from '../classic/classic-method.js';
 import type { FocusMethod, FocusSearch, FocusStep, FocusTask, FocusView } from '../method.js';
@@ -35,11 +35,15 @@ const coveredWithinPx = 7;
 const leastSignificance = 12;
 /** Mean grey value below which missing structure is put down to missing light. */
 const darkDn = 3;
+/** A change of scale less sure than this, 1σ, counts as none. */
+const leastSureScale = 0.003;
 /** Largest blur radius the table holds, in px. */
 const mostBlurPx = 140;
 const leastTablePx = 30;
 /** Probability beyond the limits above which best focus is out of range. */
 const outsideAt = 0.95;
+/** Before best focus counts as beyond a limit, so far inward from it must be less sharp, in half-widths. */
+const inwardHalfWidths = 2;
 /** Mean grey values of two frames may differ by this ratio. */
 const mostBrightnessRatio = 1.6;
 /** Share of the predicted detail that a confirming frame must show. */
@@ -78,6 +82,13 @@ function largestBlurPx({ optics, limits }: { optics: FocusOptics; limits: FocusT
   return Math.min(mostBlurPx, Math.max(leastTablePx, 1.5 * acrossPx));
 }
 
+/** How much larger a frame shows the scene than the first; 1 where that cannot be told. */
+function scaleOver(first: SeenFrame | undefined, { image }: FocusView, region: Region): number {
+  if (first === undefined) return 1;
+  const scale = relativeScale({ first: first.image, second: image, region });
+  return scale === null || scale.scaleStd > leastSureScale ? 1 : scale.scaleRatio;
+}
+
 /**
  * Noise of a frame: the power in the corners of its spectrum, or of another's where that is less; photon noise grows with the
  * light.
@@ -101,6 +112,7 @@ interface SeenFrame {
   travelDpt: number;
   powersDpt: readonly number[];
   play: PlayOfFrame | null;
+  scaleRatio: number;
   levels: RegionLevels;
   spectrum: RingSpectrum;
   image: GreyImage;
@@ -165,11 +177,12 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
   /** Frames scaled to the first one’s brightness, each with its own level of noise. */
   function believedFrames(): BelievedFrame[] {
     const first = seen[0]!.spectrum.meanDn;
-    return seen.map(({ spectrum, powersDpt, play }) => {
+    return seen.map(({ spectrum, powersDpt, play, scaleRatio }) => {
       const scale = (first / Math.max(spectrum.meanDn, 1e-3)) ** 2;
       return {
         focalPowersDpt: powersDpt,
         play,
+        scaleRatio,
         powersDn2: spectrum.powersDn2.map((power) => power * scale),
         coefficientCounts: spectrum.coefficientCounts,
         noiseDn2: scale * noiseOfFrame(spectrum, seen),
@@ -377,20 +390,32 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
   }
 
   /**
-   * Best focus seems to lie beyond a limit. A frame at that limit must then be the sharpest of all; else the model is mistaken
-   * about this scene, and a sweep decides.
+   * Best focus seems to lie beyond a limit. A frame at that limit must then be the sharpest of all, one a little inward among
+   * them; else the model is mistaken about this scene, and a sweep decides.
    */
   function atTheLimit(estimate: FocusEstimate): FocusStep | 'sweep' {
     const { powerMinDpt, powerMaxDpt } = limits;
     const limitDpt = estimate.focalPowerDpt > powerMaxDpt ? powerMaxDpt : powerMinDpt;
-    const offs = seen.map(({ commandedDpt }) => Math.abs(commandedDpt - limitDpt));
-    const nearest = offs.indexOf(Math.min(...offs));
-    if (offs[nearest]! > estimate.halfWidthDpt) {
-      return seen.length < mostFrames ? look(limitDpt, 'probe', null) : 'sweep';
+    const inwardDpt = limitDpt + (limitDpt === powerMaxDpt ? -1 : 1) * inwardHalfWidths * estimate.halfWidthDpt;
+    const atLimit = nearestFrame(limitDpt);
+    const inward = nearestFrame(inwardDpt);
+    for (const [frame, wantedDpt, withinHalfWidths] of [
+      [atLimit, limitDpt, 0.3],
+      [inward, inwardDpt, 0.7],
+    ] as const) {
+      if (Math.abs(seen[frame]!.commandedDpt - wantedDpt) > withinHalfWidths * estimate.halfWidthDpt) {
+        return seen.length < mostFrames ? look(wantedDpt, 'probe', null) : 'sweep';
+      }
     }
     const measures = probes.map(({ measure }) => measure);
-    const isSharpest = measures.every((measure, k) => k === nearest || measure < measures[nearest]!);
+    const isSharpest = measures.every((measure, k) => k === atLimit || measure < measures[atLimit]!);
     return isSharpest ? outOfRange(estimate) : 'sweep';
+  }
+
+  /** Number of the frame taken nearest to a power. */
+  function nearestFrame(dpt: number): number {
+    const offs = seen.map(({ commandedDpt }) => Math.abs(commandedDpt - dpt));
+    return offs.indexOf(Math.min(...offs));
   }
 
   function outOfRange({ focalPowerDpt, focalPowerStdDpt }: FocusEstimate): FocusStep {
@@ -422,7 +447,8 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
     next(view) {
       if (instead !== null) return instead.next(view);
       const levels = regionLevels(view.image, region);
-      const spectrum = spectrometer.measure(view.image, region);
+      const scaleRatio = scaleOver(seen[0], view, region);
+      const spectrum = spectrometer.measure(view.image, region, scaleRatio);
       const { commandedDpt, frameId, cameFrom } = view;
       const play = playOf(view);
       const powersDpt = play === null ? view.powersDpt : playedPowersDpt(play);
@@ -437,6 +463,7 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
         cameFrom,
         powersDpt,
         play,
+        scaleRatio,
         levels,
         spectrum,
         image: view.image,

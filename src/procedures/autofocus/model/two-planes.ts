@@ -44,7 +44,7 @@ export function planesApart({
   optics,
   limits,
 }: {
-  frames: readonly { image: GreyImage; powersDpt: readonly number[]; play: PlayOfFrame | null }[];
+  frames: readonly { image: GreyImage; powersDpt: readonly number[]; play: PlayOfFrame | null; scaleRatio: number }[];
   /** Sides powers of two. */
   region: Region;
   optics: CompleteFocusOptics;
@@ -64,10 +64,11 @@ export function planesApart({
   const answers: QuarterAnswer[] = [];
   for (const xPx of [region.xPx, region.xPx + widthPx]) {
     for (const yPx of [region.yPx, region.yPx + heightPx]) {
-      const spectra = frames.map(({ image }) => measure(image, { xPx, yPx }));
+      const spectra = frames.map(({ image, scaleRatio }) => measure(image, { xPx, yPx }, scaleRatio));
       const noiseDn2 = noiseOf(spectra);
       if (!spectra.some((s) => detailOf({ ...s, noiseDn2, rings }).significanceRatio > leastSignificance)) continue;
-      const believed = frames.map(({ powersDpt, play }, k) => ({
+      const believed = frames.map(({ powersDpt, play, scaleRatio }, k) => ({
+        scaleRatio,
         focalPowersDpt: powersDpt,
         play,
         powersDn2: spectra[k]!.powersDn2,
