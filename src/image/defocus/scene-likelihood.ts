@@ -86,49 +86,62 @@ export function sceneLikelihood(rings: SpectrumRings): SceneLikelihood {
   const informations = new Float64Array(count);
   const ownCounts = rings.coefficientCounts;
   const variance = scatter * scatter;
-  /** Variance of each frame's relative power in each ring, but for the noise. */
+  /** Ring by ring, frame by frame: measured power, share, and variance of the relative power but for the noise. */
+  let powers = new Float64Array(0);
+  let shares = new Float64Array(0);
   let errors = new Float64Array(0);
+  let noises = new Float64Array(0);
   const line = powerLaw(variance);
 
   return {
     frequenciesPerPx: rings.frequenciesPerPx,
     fit(frames, blurs, modelError) {
       const frameCount = frames.length;
-      if (errors.length < frameCount * count) errors = new Float64Array(frameCount * count);
+      if (errors.length < frameCount * count) {
+        powers = new Float64Array(frameCount * count);
+        shares = new Float64Array(frameCount * count);
+        errors = new Float64Array(frameCount * count);
+        noises = new Float64Array(frameCount);
+      }
       for (let k = 0; k < frameCount; k++) {
-        const { shares, spreads, leakRatio, errorRatio } = blurs[k]!;
-        const { coefficientCounts } = frames[k]!;
+        const { shares: own, spreads, leakRatio, errorRatio } = blurs[k]!;
+        const { coefficientCounts, powersDn2, noiseDn2 } = frames[k]!;
         const leak = Math.min(scatterOfCoefficients, leastLeak + leakWeight * leakRatio);
+        noises[k] = noiseDn2;
         for (let ring = 0; ring < count; ring++) {
-          const own = modelError + errorRatio + sidelobeError * (1 - Math.sqrt(shares[ring]!));
-          errors[k * count + ring] =
-            own * own + (scatterOfCoefficients * spreads[ring]! + leak) / coefficientCounts[ring]!;
+          const at = ring * frameCount + k;
+          const share = own[ring]!;
+          const error = modelError + errorRatio + sidelobeError * (1 - Math.sqrt(share));
+          powers[at] = powersDn2[ring]!;
+          shares[at] = share;
+          errors[at] = error * error + (scatterOfCoefficients * spreads[ring]! + leak) / coefficientCounts[ring]!;
         }
       }
-      const trust = (k: number, ring: number, part: number): number =>
-        1 / ((1 - part * part) / ownCounts[ring]! + part * part * errors[k * count + ring]!);
       line.clear();
       let unseenLevel = Math.log(1e12);
       for (let ring = 0; ring < count; ring++) {
         let weighted = 0;
         let square = 0;
         let n = 0;
+        const from = ring * frameCount;
+        const perCount = 1 / ownCounts[ring]!;
         for (let k = 0; k < frameCount; k++) {
-          const frame = frames[k]!;
-          const share = blurs[k]!.shares[ring]!;
-          const weight = share / (frame.noiseDn2 * frame.noiseDn2);
-          weighted += weight * (frame.powersDn2[ring]! - frame.noiseDn2);
+          const share = shares[from + k]!;
+          const noise = noises[k]!;
+          const weight = share / (noise * noise);
+          weighted += weight * (powers[from + k]! - noise);
           square += weight * share;
-          n = Math.max(n, frame.coefficientCounts[ring]!);
+          n = Math.max(n, frames[k]!.coefficientCounts[ring]!);
         }
         const hidden = 0.5 / Math.sqrt(n * square);
         const isSeen = weighted / square > hidden;
         const power = Math.max(weighted / square, hidden, leastPowerDn2);
         let information = 0;
         for (let k = 0; k < frameCount; k++) {
-          const signal = power * blurs[k]!.shares[ring]!;
-          const part = signal / (signal + frames[k]!.noiseDn2);
-          information += part * part * trust(k, ring, part);
+          const signal = power * shares[from + k]!;
+          const part = signal / (signal + noises[k]!);
+          const squared = part * part;
+          information += squared / ((1 - squared) * perCount + squared * errors[from + k]!);
         }
         logPowers[ring] = Math.log(power);
         informations[ring] = information;
@@ -144,6 +157,8 @@ export function sceneLikelihood(rings: SpectrumRings): SceneLikelihood {
         const { level, exponent } = line;
         for (let ring = 0; ring < count; ring++) {
           const usual = level - exponent * logFrequencies[ring]!;
+          const from = ring * frameCount;
+          const perCount = 1 / ownCounts[ring]!;
           // Where the frames hardly tell, begin at the usual power, unless that would show.
           let log =
             sweep === 0 && informations[ring]! * variance < 0.25 ? Math.min(usual, logPowers[ring]!) : logPowers[ring]!;
@@ -153,12 +168,12 @@ export function sceneLikelihood(rings: SpectrumRings): SceneLikelihood {
             let score = 0;
             information = 0;
             for (let k = 0; k < frameCount; k++) {
-              const frame = frames[k]!;
-              const signal = power * blurs[k]!.shares[ring]!;
-              const expected = signal + frame.noiseDn2;
+              const signal = power * shares[from + k]!;
+              const expected = signal + noises[k]!;
               const part = signal / expected;
-              const trusted = part * trust(k, ring, part);
-              score += trusted * (frame.powersDn2[ring]! / expected - 1);
+              const squared = part * part;
+              const trusted = part / ((1 - squared) * perCount + squared * errors[from + k]!);
+              score += trusted * (powers[from + k]! / expected - 1);
               information += trusted * part;
             }
             const off = log - usual;
@@ -181,15 +196,20 @@ export function sceneLikelihood(rings: SpectrumRings): SceneLikelihood {
       let total = line.logPrior();
       for (let ring = 0; ring < count; ring++) {
         const power = Math.exp(logPowers[ring]!);
+        const from = ring * frameCount;
+        const perCount = 1 / ownCounts[ring]!;
+        let trusts = 1;
         for (let k = 0; k < frameCount; k++) {
-          const frame = frames[k]!;
-          const signal = power * blurs[k]!.shares[ring]!;
-          const expected = signal + frame.noiseDn2;
+          const signal = power * shares[from + k]!;
+          const expected = signal + noises[k]!;
           const part = signal / expected;
-          const ratio = Math.max(leastPowerDn2, frame.powersDn2[ring]!) / expected;
-          const trusted = trust(k, ring, part);
-          total += 0.5 * Math.log(trusted / ownCounts[ring]!) - trusted * (ratio - 1 - Math.log(ratio));
+          const squared = part * part;
+          const ratio = Math.max(leastPowerDn2, powers[from + k]!) / expected;
+          const trusted = 1 / ((1 - squared) * perCount + squared * errors[from + k]!);
+          trusts *= trusted * perCount;
+          total -= trusted * (ratio - 1 - Math.log(ratio));
         }
+        total += 0.5 * Math.log(trusts);
         const off = logPowers[ring]! - (line.level - line.exponent * logFrequencies[ring]!);
         const told = 1 + variance * informations[ring]!;
         total -= ((freedom + 1) / 2) * Math.log(1 + (off * off) / (freedom * variance)) + 0.5 * Math.log(told);

@@ -28,13 +28,13 @@ interface Cell extends FocusPoint {
 
 const coarsePx = 3;
 /** Cells are split down to this; what is left of them is measured at their peaks. */
-const finestPx = 0.35;
+const finestPx = 0.7;
 const coarseLog = 0.25;
 const scaleSigmas = 2.6;
-const rounds = 12;
+const rounds = 9;
 /** Cells below the best by more than this are given up, sooner while cells are large. */
 const keepWithin = [80, 70, 60, 50, 40, 35, 30, 25, 20, 17, 14];
-const mostSplit = 30;
+const mostSplit = 20;
 /** Where this many cells share the probability, finer ones would say no more. */
 const spreadOver = 60;
 /** Best focus is looked for this far outside the limits, so that one out of range is told apart. */
@@ -44,9 +44,9 @@ const outsidePx = 50;
 const sphericalReachWaves = 0.4;
 /** Cells this close to a better one belong to its peak. */
 const peakReachPx = 2.5;
-const mostPeaks = 5;
+const mostPeaks = 4;
 /** Peaks with less than this share of the probability are left out. */
-const leastPeakMass = 1e-4;
+const leastPeakMass = 5e-4;
 /** First steps of the refinement. */
 const stepPx = 0.25;
 const mostLogStep = 0.02;

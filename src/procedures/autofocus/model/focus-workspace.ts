@@ -15,6 +15,7 @@ export interface FocusWorkspace {
 }
 
 const kept = new Map<string, FocusWorkspace>();
+const spectrometers = new Map<string, RingSpectrometer>();
 /** The whole and the quarters of a few regions. */
 const mostKept = 8;
 /** Largest blur is rounded up to a power of this, so that like optics share a table. */
@@ -40,7 +41,10 @@ export function focusWorkspace({
     kept.set(key, found);
     return found;
   }
-  const spectrometer = ringSpectrometer({ widthPx, heightPx });
+  // Sizes are few, cutoffs are not.
+  const size = [widthPx, heightPx].join(' ');
+  const spectrometer = spectrometers.get(size) ?? ringSpectrometer({ widthPx, heightPx });
+  spectrometers.set(size, spectrometer);
   const { rings } = spectrometer;
   const made = {
     spectrometer,

@@ -20,7 +20,7 @@ import { type RegionLevels, refuseLevels, regionLevels } from './judge-region.js
 import { type PlanesApart, planesApart } from './two-planes.js';
 
 /** A claim needs this probability of focus. */
-const claimAt = 0.9;
+const claimAt = 0.95;
 /** A frame that confirms is taken at a lens at rest, to this share of the half-width. */
 const mostTravelHalfWidths = 0.25;
 /** Hysteresis, in half-widths, from which on a frame that may confirm is reached from below. */
@@ -51,7 +51,7 @@ const leastOfPredicted = 0.5;
 const predictionError = 0.2;
 /** What no frame tells: sharpest power off the model’s best focus, by aberration and colour; 1σ of blur. */
 const knownSystematicPx = 0.06;
-const unknownSystematicPx = 0.08;
+const unknownSystematicPx = 0.15;
 const learnedLogStd = 0.15;
 /** Frames that differ no more than this, over a share of the range, show a lens that does not move. */
 const unmovedError = 0.08;

@@ -22,7 +22,7 @@ interface RawPoint {
   logVolume: number;
 }
 
-const mostRounds = 9;
+const mostRounds = 7;
 const closeEnough = 0.05;
 const mostStep = 2.5;
 /** Flatter than this, in units of the steps, is flat. */
@@ -73,12 +73,12 @@ export function climb({
   return { place, logDensity: value, steps };
 }
 
-const mostPoints = 14;
+const mostPoints = 10;
 /** Fall from the highest point, in the logarithm, at which a profile ends. */
-const deepEnough = 7;
+const deepEnough = 6;
 /** Fall between neighbours below which the next lies farther off, and above which it lies nearer. */
-const gentleFall = 0.4;
-const steepFall = 1.6;
+const gentleFall = 0.6;
+const steepFall = 2;
 
 /**
  * Density of the first unknown alone, from a top outwards.
