@@ -31,7 +31,13 @@ describe('belief from photographs defocused by numpy', () => {
       blurRadiusLogStd: 0.03,
     });
     const belief = believe({
-      frames: spectra.map((spectrum, k) => ({ ...spectrum, noiseDn2, focalPowersDpt: [powersDpt[k]!], play: null, scaleRatio: 1 })),
+      frames: spectra.map((spectrum, k) => ({
+        ...spectrum,
+        noiseDn2,
+        focalPowersDpt: [powersDpt[k]!],
+        play: null,
+        scaleRatio: 1,
+      })),
       optics,
       limits: { powerMinDpt: -2, powerMaxDpt: 3 },
       likelihood,

@@ -94,7 +94,8 @@ function smoothed(values: Float64Array, widthPx: number, heightPx: number): Floa
   const both = new Float64Array(values.length);
   for (let y = 0; y < heightPx; y++) {
     const [up, down] = [held(y - 1, heightPx) * widthPx, held(y + 1, heightPx) * widthPx];
-    for (let x = 0; x < widthPx; x++) both[y * widthPx + x] = (across[up + x]! + 2 * across[y * widthPx + x]! + across[down + x]!) / 4;
+    for (let x = 0; x < widthPx; x++)
+      both[y * widthPx + x] = (across[up + x]! + 2 * across[y * widthPx + x]! + across[down + x]!) / 4;
   }
   return both;
 }

@@ -101,7 +101,13 @@ export function ringSpectrometer({ widthPx, heightPx }: { widthPx: number; heigh
 const finePerRing = 4096;
 
 /** Ring of each coefficient, for a scene drawn larger or smaller; the corners stay as they are. */
-function scaledRings({ rings, columns }: { rings: SpectrumRings; columns: number }): (scaleRatio: number) => Int16Array {
+function scaledRings({
+  rings,
+  columns,
+}: {
+  rings: SpectrumRings;
+  columns: number;
+}): (scaleRatio: number) => Int16Array {
   const { widthPx, heightPx, ringOf } = rings;
   const corners = rings.frequenciesPerPx.length - 1;
   const frequencies = new Float32Array(ringOf.length);

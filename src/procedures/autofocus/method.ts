@@ -36,7 +36,7 @@ export interface FocusTask {
   limits: FocusLimits;
   /** Where the lens stands; null: not known. */
   startDpt: number | null;
-  /** Where best focus is expected, 1σ; null: anywhere alike. Saves frames, decides nothing else. */
+  /** Where best focus is expected, 1σ; null: anywhere alike. Saves frames; a wrong one gives way to what the frames show. */
   expected: { focalPowerDpt: number; focalPowerStdDpt: number } | null;
   /** Full width of the lens's hysteresis, as far as known; 0: none, or not known. */
   hysteresisDpt: number;

@@ -73,6 +73,7 @@ export function believe({
   likelihood,
   table,
   sidePx,
+  expected = null,
 }: {
   frames: readonly BelievedFrame[];
   optics: CompleteFocusOptics;
@@ -81,8 +82,10 @@ export function believe({
   table: RingBlurTable;
   /** Shorter side of the region. */
   sidePx: number;
+  /** Where best focus is expected, 1σ; null: anywhere alike. */
+  expected?: { focalPowerDpt: number; focalPowerStdDpt: number } | null;
 }): FocusBelief {
-  const askPoint = hypothesisFit({ frames, optics, likelihood, table, sidePx });
+  const askPoint = hypothesisFit({ frames, optics, likelihood, table, sidePx, expected });
   const farthestDpt = (dpt: number) =>
     frames.reduce((far, { focalPowersDpt }) => Math.max(far, ...focalPowersDpt.map((p) => Math.abs(p - dpt))), 0);
   const cells = settledCells({

@@ -68,6 +68,8 @@ const orderSlackPx = 0.5;
 const orderSlackRatio = 0.08;
 const againstPerPx = 8;
 const mostAgainst = 60;
+/** Student's t of three degrees of freedom. */
+const expectationWeight = 2;
 const partMean = 0.5;
 const partStd = 0.3;
 
@@ -141,6 +143,7 @@ export function hypothesisFit({
   likelihood,
   table,
   sidePx,
+  expected = null,
 }: {
   frames: readonly BelievedFrame[];
   optics: CompleteFocusOptics;
@@ -148,6 +151,8 @@ export function hypothesisFit({
   table: RingBlurTable;
   /** Shorter side of the region. */
   sidePx: number;
+  /** Where best focus is expected, 1σ. A wrong expectation gives way: its prior has long tails. */
+  expected?: { focalPowerDpt: number; focalPowerStdDpt: number } | null;
 }): (point: FocusPoint, widths: CellWidths) => PointFit {
   const rings = frames[0]!.powersDn2.length;
   const blurs = frames.map((): ExpectedBlur => expectedBlur(rings));
@@ -212,12 +217,14 @@ export function hypothesisFit({
           sigmas(point.play.part - partMean, partStd) ** 2);
     // A blur beyond the table looks like the table's last: little reason to believe in it.
     const beyond = Math.max(0, farthestPx / table.maxBlurRadiusPx - 1);
+    const surprise = expected === null ? 0 : sigmas(bestFocusDpt - expected.focalPowerDpt, expected.focalPowerStdDpt);
+    const expectation = -expectationWeight * Math.log(1 + (surprise * surprise) / 3);
     const slackPx = orderSlackPx + 2 * cellPx;
     let wrongPx = 0;
     for (const { sharper, other } of orders) {
       wrongPx += Math.max(0, (1 - orderSlackRatio) * radiiPx[sharper]! - radiiPx[other]! - slackPx);
     }
     const against = Math.min(mostAgainst, againstPerPx * wrongPx);
-    return { logLikelihood, logPosterior: logLikelihood - prior / 2 - beyondTable * beyond - against };
+    return { logLikelihood, logPosterior: logLikelihood + expectation - prior / 2 - beyondTable * beyond - against };
   };
 }

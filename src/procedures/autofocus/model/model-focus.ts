@@ -1,5 +1,12 @@
 import { requireNumber } from '../../../base/index.js';
-import { type GreyImage, leastSpectrumSidePx, type Region, type RingSpectrum, relativeScale, spectrumRegion } from '../../../image/index.js';
+import {
+  type GreyImage,
+  leastSpectrumSidePx,
+  type Region,
+  type RingSpectrum,
+  relativeScale,
+  spectrumRegion,
+} from '../../../image/index.js';
 import type { FocusConfirmation, FocusProbe, FocusRefusalReason } from '../../../station/index.js';
 import { classicMethod } from '../classic/classic-method.js';
 import type { FocusMethod, FocusSearch, FocusStep, FocusTask, FocusView } from '../method.js';
@@ -48,6 +55,9 @@ const inwardHalfWidths = 2;
 const mostBrightnessRatio = 1.6;
 /** Share of the predicted detail that a confirming frame must show. */
 const leastOfPredicted = 0.5;
+/** Detail of a claimed focus over that of some other frame; and how far away, in half-widths, one is taken to see it. */
+const leastRise = 1.4;
+const fallHalfWidths = 6;
 const predictionError = 0.2;
 /** What no frame tells: sharpest power off the model’s best focus, by aberration and colour; 1σ of blur. */
 const knownSystematicPx = 0.06;
@@ -242,7 +252,7 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
 
   function decide(detail: Detail): FocusStep {
     const frames = believedFrames();
-    const newBelief = believe({ frames, optics, limits, likelihood, table, sidePx });
+    const newBelief = believe({ frames, optics, limits, likelihood, table, sidePx, expected: task.expected });
     belief = newBelief;
     const estimate = estimateFocus(newBelief, { halfWidthPx, systematicPx, optics });
     const step = judge({ frames, newBelief, estimate, detail });
@@ -326,6 +336,9 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
       travelDpt <= mostTravelHalfWidths * halfWidthDpt &&
       (!hasPlay || cameFrom === 'below');
     if (seen.length >= 2 && confirms && probabilityInFocus >= claimAt && inside === focalPowerDpt) {
+      if (task.expected === null && !hasRisen(detail)) {
+        return seen.length < mostFrames ? look(awayFrom(estimate), 'probe', null) : 'sweep';
+      }
       const confirmation = confirmationOf(detail);
       if (confirmation === null || confirmation.measured >= leastOfPredicted * confirmation.predicted) {
         const { focalPowerStdDpt } = estimate;
@@ -360,6 +373,19 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
     if (close) return look(next, 'confirm', predictDetail(frames, estimate, next));
     const toDpt = heldInside(next < last ? next - task.hysteresisDpt : next);
     return look(toDpt, 'probe', predictDetail(frames, estimate, next));
+  }
+
+  /** Whether some frame shows clearly less detail: a claimed focus must have been seen to rise. */
+  function hasRisen({ measure }: Detail): boolean {
+    return probes.some((probe) => leastRise * probe.measure < measure);
+  }
+
+  /** A power at which a focus would be seen to fall, on the side with more room. */
+  function awayFrom({ focalPowerDpt, halfWidthDpt }: FocusEstimate): number {
+    const { powerMinDpt, powerMaxDpt } = limits;
+    const isUp = powerMaxDpt - focalPowerDpt > focalPowerDpt - powerMinDpt;
+    const offDpt = fallHalfWidths * halfWidthDpt;
+    return isUp ? Math.min(powerMaxDpt, focalPowerDpt + offDpt) : Math.max(powerMinDpt, focalPowerDpt - offDpt);
   }
 
   /** Nothing was seen: into the widest gap between the powers so far, until there is none. */

@@ -1,7 +1,7 @@
 import { type GreyImage, leastSpectrumSidePx, type Region, type RingSpectrum } from '../../../image/index.js';
 import { type Detail, detailOf } from './detail.js';
-import { believe, type FocusBelief } from './focus-belief.js';
-import { estimateFocus, type FocusEstimate } from './focus-estimate.js';
+import { believe } from './focus-belief.js';
+import { estimateFocus } from './focus-estimate.js';
 import { type CompleteFocusOptics, halfWidthBlurRadiusPx } from './focus-optics.js';
 import { focusWorkspace } from './focus-workspace.js';
 import type { PlayOfFrame } from './hypothesis-fit.js';
@@ -61,61 +61,58 @@ export function planesApart({
   });
   const { rings, measure } = spectrometer;
   const halfWidthPx = halfWidthBlurRadiusPx(optics.cutoffPerPx);
-  const answers: QuarterAnswer[] = [];
+  const powersDpt = frames.map(({ powersDpt: powers }) => powers[powers.length >> 1]!);
+  const leastApartDpt = (seenWithin * halfWidthPx) / optics.blurRadiusPerDptPx;
+  const quarters: Quarter[] = [];
   for (const xPx of [region.xPx, region.xPx + widthPx]) {
     for (const yPx of [region.yPx, region.yPx + heightPx]) {
       const spectra = frames.map(({ image, scaleRatio }) => measure(image, { xPx, yPx }, scaleRatio));
       const noiseDn2 = noiseOf(spectra);
       if (!spectra.some((s) => detailOf({ ...s, noiseDn2, rings }).significanceRatio > leastSignificance)) continue;
-      const believed = frames.map(({ powersDpt, play, scaleRatio }, k) => ({
-        scaleRatio,
-        focalPowersDpt: powersDpt,
-        play,
-        powersDn2: spectra[k]!.powersDn2,
-        coefficientCounts: spectra[k]!.coefficientCounts,
-        noiseDn2,
-      }));
-      const belief = believe({
-        frames: believed,
-        optics,
-        limits,
-        likelihood,
-        table,
-        sidePx: Math.min(widthPx, heightPx),
-      });
-      answers.push({
-        belief,
-        estimate: estimateFocus(belief, { halfWidthPx, systematicPx, optics }),
-        details: spectra.map((s) => detailOf({ ...s, noiseDn2, rings, lowestPerPx: finePerPx })),
-      });
+      const details = spectra.map((s) => detailOf({ ...s, noiseDn2, rings, lowestPerPx: finePerPx }));
+      quarters.push({ spectra, noiseDn2, details });
     }
   }
-  answers.sort((a, b) => b.estimate.probabilityInFocus - a.estimate.probabilityInFocus);
-  const [surest] = answers;
-  if (surest === undefined || surest.estimate.probabilityInFocus < surelyAt) return null;
-  const { focalPowerDpt: firstDpt, halfWidthDpt, focalPowerStdDpt } = surest.estimate;
-  const powersDpt = frames.map(({ powersDpt: powers }) => powers[powers.length >> 1]!);
-  for (const answer of answers.slice(1)) {
-    const crossed = sharperElsewhere({ surest, answer, powersDpt, leastApartDpt: seenWithin * halfWidthDpt });
-    if (crossed !== null) return { ...crossed, isSure: true };
+  for (const [i, one] of quarters.entries()) {
+    for (const other of quarters.slice(0, i)) {
+      const crossed = sharperElsewhere({ one, other, powersDpt, leastApartDpt });
+      if (crossed !== null) return { ...crossed, isSure: true };
+    }
   }
+  const answers = quarters.map(({ spectra, noiseDn2 }) => {
+    const believed = frames.map(({ powersDpt: focalPowersDpt, play, scaleRatio }, k) => ({
+      scaleRatio,
+      focalPowersDpt,
+      play,
+      powersDn2: spectra[k]!.powersDn2,
+      coefficientCounts: spectra[k]!.coefficientCounts,
+      noiseDn2,
+    }));
+    const sidePx = Math.min(widthPx, heightPx);
+    const belief = believe({ frames: believed, optics, limits, likelihood, table, sidePx });
+    return { belief, estimate: estimateFocus(belief, { halfWidthPx, systematicPx, optics }) };
+  });
+  answers.sort((a, b) => b.estimate.probabilityInFocus - a.estimate.probabilityInFocus);
+  const first = answers[0]?.estimate;
+  if (first === undefined || first.probabilityInFocus < surelyAt) return null;
+  const { focalPowerDpt: firstDpt, halfWidthDpt } = first;
   for (const { belief, estimate } of answers.slice(1)) {
     const common = belief.reduce(
       (sum, h) => (Math.abs(h.bestFocusDpt - firstDpt) < commonHalfWidths * halfWidthDpt ? sum + h.probability : sum),
       0,
     );
     const { focalPowerDpt: secondDpt } = estimate;
-    const std = Math.hypot(focalPowerStdDpt, estimate.focalPowerStdDpt);
+    const std = Math.hypot(first.focalPowerStdDpt, estimate.focalPowerStdDpt);
     const isApart = Math.abs(secondDpt - firstDpt) > Math.max(apartHalfWidths * halfWidthDpt, apartSigmas * std);
     if (isApart && common < mostCommon) return { firstDpt, secondDpt, isSure: false };
   }
   return null;
 }
 
-/** What the frames say of a quarter of the region. */
-interface QuarterAnswer {
-  belief: FocusBelief;
-  estimate: FocusEstimate;
+/** What the frames show of a quarter of the region. */
+interface Quarter {
+  spectra: RingSpectrum[];
+  noiseDn2: number;
   /** Fine detail in each frame. */
   details: Detail[];
 }
@@ -125,17 +122,17 @@ interface QuarterAnswer {
  * in the same order of sharpness everywhere.
  */
 function sharperElsewhere({
-  surest,
-  answer,
+  one,
+  other,
   powersDpt,
   leastApartDpt,
 }: {
-  surest: QuarterAnswer;
-  answer: QuarterAnswer;
+  one: Quarter;
+  other: Quarter;
   powersDpt: readonly number[];
   leastApartDpt: number;
 }): { firstDpt: number; secondDpt: number } | null {
-  const isSharper = ({ details }: QuarterAnswer, here: number, there: number): boolean => {
+  const isSharper = ({ details }: Quarter, here: number, there: number): boolean => {
     const [more, less] = [details[here]!, details[there]!];
     const surplus = more.measure - clearlySharper * less.measure;
     return surplus > sharperSigmas * Math.hypot(more.measureStd, clearlySharper * less.measureStd);
@@ -143,7 +140,7 @@ function sharperElsewhere({
   for (const [i, firstDpt] of powersDpt.entries()) {
     for (const [j, secondDpt] of powersDpt.entries()) {
       if (Math.abs(firstDpt - secondDpt) < leastApartDpt) continue;
-      if (isSharper(surest, i, j) && isSharper(answer, j, i)) return { firstDpt, secondDpt };
+      if (isSharper(one, i, j) && isSharper(other, j, i)) return { firstDpt, secondDpt };
     }
   }
   return null;
