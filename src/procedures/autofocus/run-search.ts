@@ -5,12 +5,28 @@ import type { AutofocusResult, FocusPosterior, FocusProbe, FocusRefusalReason } 
 import { focusRemedies } from './focus-remedies.js';
 import type { FocusLimits, FocusMethod, FocusSearch, FocusStep, FocusTask } from './method.js';
 
+/** A move in two steps: a power on the way first, the whole after a time. */
+export interface ShapedMove {
+  firstDpt: number;
+  gapMs: number;
+  /** From the first step until the lens is within the tolerance. */
+  settlingMs: number;
+}
+
 /** How the lens answers a command, as far as known. */
 export interface LensResponse {
   /** From a command until the lens is at rest, or within a tolerance of it where one is given. */
   settlingMs: (move: { fromDpt: number | null; toDpt: number; toleranceDpt?: number }) => number;
   /** Powers in the middles of equal parts of a time after a command; absent: the response is not known. */
-  powersDpt?: (move: { fromDpt: number; toDpt: number; sinceMs: number; untilMs: number }) => readonly number[];
+  powersDpt?: (move: {
+    fromDpt: number;
+    toDpt: number;
+    shape?: ShapedMove | null;
+    sinceMs: number;
+    untilMs: number;
+  }) => readonly number[];
+  /** A move in two steps whose rings cancel, where that settles sooner; null: where not. Absent: the response is not known. */
+  shaped?: (move: { fromDpt: number; toDpt: number; toleranceDpt?: number }) => ShapedMove | null;
   /** Full width of the hysteresis; 0: none, or not known. */
   hysteresisDpt: number;
 }
@@ -39,6 +55,8 @@ export interface FocusSearchRequest {
 }
 
 const mostLostFrames = 3;
+/** A second step later or sooner than this share of its time does not cancel the ring of the first. */
+const mostGapError = 0.1;
 /** A read-back power may differ this much from the command, and lag behind it for so many frames. */
 const followingShare = 0.03;
 const leastFollowingDpt = 0.1;
@@ -80,6 +98,7 @@ export async function runFocusSearch(request: FocusSearchRequest): Promise<Autof
     cameFrom: request.cameFrom ?? null,
     leftDpt: startDpt,
     commandedAtMs: null,
+    shape: null,
     nowDpt: startDpt,
     frames: 0,
   };
@@ -117,6 +136,8 @@ interface Walk {
   /** Where the lens was when it was last sent somewhere, and when that was. */
   leftDpt: number | null;
   commandedAtMs: number | null;
+  /** How it was sent there; null: by one command. */
+  shape: ShapedMove | null;
   /** Where it is now, by its response. */
   nowDpt: number | null;
   frames: number;
@@ -200,13 +221,25 @@ async function move(
   async function command(to: Walk, powerDpt: number, allowedDpt: number | undefined): Promise<number> {
     const before = to.positionDpt;
     if (powerDpt === before) return powerDpt;
+    const isAtRest = before !== null && to.nowDpt === before;
+    const wanted = { toDpt: powerDpt, ...(allowedDpt !== undefined && { toleranceDpt: allowedDpt }) };
+    const shape = isAtRest ? (response.shaped?.({ ...wanted, fromDpt: before }) ?? null) : null;
+    const startedAtMs = camera.clock.nowMs();
+    if (shape) {
+      await camera.setFocalPower({ focalPowerDpt: shape.firstDpt });
+      await camera.clock.sleep(Math.max(0, shape.gapMs - (camera.clock.nowMs() - startedAtMs)));
+    }
+    const gapMs = camera.clock.nowMs() - startedAtMs;
     const commanded = await camera.setFocalPower({ focalPowerDpt: powerDpt });
     if (commanded === before) return commanded;
-    to.leftDpt = to.nowDpt;
-    to.commandedAtMs = camera.clock.nowMs();
-    const step = { fromDpt: before, toDpt: commanded };
+    const isInTime = shape !== null && Math.abs(gapMs - shape.gapMs) <= mostGapError * shape.gapMs;
+    // A second step at the wrong time leaves a ring of unknown phase: it is waited for to its end.
+    to.leftDpt = shape && !isInTime ? null : to.nowDpt;
+    to.shape = isInTime ? shape : null;
+    to.commandedAtMs = startedAtMs;
+    const plain = shape ? { fromDpt: before, toDpt: commanded } : { ...wanted, fromDpt: before, toDpt: commanded };
     await camera.clock.sleep(
-      response.settlingMs(allowedDpt === undefined ? step : { ...step, toleranceDpt: allowedDpt }),
+      isInTime ? Math.max(0, shape.settlingMs - (camera.clock.nowMs() - startedAtMs)) : response.settlingMs(plain),
     );
     to.cameFrom = sideAfter(to, commanded);
     to.positionDpt = commanded;
@@ -234,7 +267,7 @@ function sideAfter({ positionDpt, cameFrom, request }: Walk, toDpt: number): 'be
 
 /** Powers during the exposure of a frame, where the response is known and the lens still moved; else the commanded one. */
 function powersDuring(walk: Walk, frame: Frame, commandedDpt: number): readonly number[] {
-  const { leftDpt, commandedAtMs, request } = walk;
+  const { leftDpt, commandedAtMs, shape, request } = walk;
   const { exposureMs, exposedAtMs } = frame;
   if (!request.response.powersDpt || leftDpt === null || commandedAtMs === null || exposureMs === null) {
     return [commandedDpt];
@@ -246,6 +279,7 @@ function powersDuring(walk: Walk, frame: Frame, commandedDpt: number): readonly 
   const powers = request.response.powersDpt({
     fromDpt: leftDpt,
     toDpt: commandedDpt,
+    shape,
     sinceMs,
     untilMs,
   });
