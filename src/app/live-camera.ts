@@ -115,7 +115,7 @@ async function liveCamera(address: string, { camera: bare, stage }: Bench, stati
           widthPx: picture.widthPx,
           heightPx: picture.heightPx,
         },
-        png: encodePng(picture),
+        png: encodePng(picture, { effort: 'quick' }),
       };
     },
     async takeWhole() {

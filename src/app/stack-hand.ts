@@ -60,6 +60,7 @@ export function localHand(
   }
   return {
     async do(step, tellFrame) {
+      throwIfCancelled(signal, 'stack');
       if (step.type === 'fit') {
         sweep.fit(step.from, step.to);
         return null;
@@ -120,8 +121,13 @@ export function threadHand(begin: StackThreadOrder, signal: CancelSignal): Stack
         const fail = (error: unknown) => settle(() => reject(error));
         const hear = (told: StackTold) => {
           if (told.type === 'frame') return tellFrame();
-          settle(() => (told.type === 'done' ? resolve(told.sums) : reject(errorOf(told))));
+          settle(() => {
+            if (signal.aborted) reject(cancelled());
+            else if (told.type === 'done') resolve(told.sums);
+            else reject(errorOf(told));
+          });
         };
+        if (signal.aborted) return settle(() => reject(cancelled()));
         thread.on('message', hear).on('error', fail);
         thread.postMessage(step);
       }),

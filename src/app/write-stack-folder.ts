@@ -38,7 +38,7 @@ export async function writeStackFolder(
   const grey = heightPicture(heights);
   const about = `height in mm towards the lens above working distance ${zeroWorkingDistanceMm} mm; one value every ${stepPx} px`;
   const files: [string, Uint8Array | string][] = [
-    ['all-in-focus.png', encodePng(picture)],
+    ['all-in-focus.png', encodePng(picture, { effort: 'quick' })],
     [
       'height.tif',
       encodeTiff(grey.image, {

@@ -1,4 +1,5 @@
 import { degFromRad, type Estimate, requirePositive } from '../../base/index.js';
+import { clippedFrame } from '../clipped-frame.js';
 import { type GreyImage, requireGreyImage } from '../grey-image.js';
 import { findCorners } from './find-corners.js';
 import { findDots } from './find-dots.js';
@@ -81,6 +82,8 @@ export function measureGrid({
   requirePositive('pitchMm', pitchMm, 'mm');
   const { name, points } = latticeFound(image, pattern);
   if (points.length === 0) {
+    const clipped = clippedFrame(image);
+    if (clipped) return refused('no-grid', clipped.message, clipped.remedy);
     return refused(
       'no-grid',
       'No regular grid was found.',

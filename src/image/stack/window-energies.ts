@@ -98,7 +98,13 @@ export const windowAreaPx2 = (blockPx: number): number => (blockPx * (256 / 70))
 const kernel = [1, 4, 6, 4, 1];
 
 function smoothLine(from: Float32Array, to: Float32Array, start: number, count: number): void {
+  for (let i = 3; i < count - 3; i++) {
+    const at = start + i;
+    to[at] = (from[at - 2]! + from[at + 2]! + 4 * (from[at - 1]! + from[at + 1]!) + 6 * from[at]!) / 16;
+  }
+  // Near the ends the window is cut.
   for (let i = 0; i < count; i++) {
+    if (i === 3 && count > 6) i = count - 3;
     let sum = 0;
     let weight = 0;
     for (let k = Math.max(-2, 1 - i); k <= Math.min(2, count - 2 - i); k++) {

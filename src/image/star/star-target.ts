@@ -1,4 +1,5 @@
 import { requireInteger } from '../../base/index.js';
+import { clippedFrame } from '../clipped-frame.js';
 import { type GreyImage, maxGreyValueDn, requireGreyImage } from '../grey-image.js';
 import { findStarCentre } from './star-centre.js';
 import { fitRing, type RingFit } from './star-ring.js';
@@ -95,7 +96,7 @@ export function measureStar({
   requireGreyImage('image', image);
   requireInteger('cycles', cycles, { min: 8, max: 400 });
   const found = findStarCentre({ image, cycles, guess: centre });
-  if (found.kind === 'refused') return found;
+  if (found.kind === 'refused') return { ...found, ...(found.reason === 'no-star' && clippedFrame(image)) };
   const { xPx, yPx, radiusPx } = found;
   const innerPx = cycles / (2 * Math.PI * finestPerPx);
   if (radiusPx < 2 * innerPx || radiusPx - innerPx < 12) {

@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { seededRandom } from '../../../src/base/index.js';
-import { decodeImage, type GreyImage, measureGrid } from '../../../src/image/index.js';
+import { decodeImage, type GreyImage, measureGrid, measureStar } from '../../../src/image/index.js';
 
 const folder = 'references/targets-geometry';
 
@@ -129,5 +129,22 @@ describe('pictures without a grid', () => {
 
   it('refuses a pitch that is not positive', () => {
     expect(() => measureGrid({ image: imageOf('dots_plain.png'), pitchMm: 0 })).toThrow(/pitchMm is 0 mm; allowed/);
+  });
+
+  it('refuses a black and a white frame in words of their light, as a star does', () => {
+    for (const [grey, words] of [
+      [0, /black/],
+      [255, /largest grey value/],
+    ] as const) {
+      const image = { widthPx: 200, heightPx: 150, bitDepth: 8, data: new Uint8Array(30_000).fill(grey) };
+      expect(measureGrid({ image, pitchMm: 1 })).toMatchObject({
+        kind: 'refused',
+        message: expect.stringMatching(words),
+      });
+      expect(measureStar({ image, cycles: 36 })).toMatchObject({
+        kind: 'refused',
+        message: expect.stringMatching(words),
+      });
+    }
   });
 });
