@@ -1,8 +1,8 @@
 import { type ScaleLinear, scaleLinear } from 'd3-scale';
 import { formatFixed } from '../format-number.js';
-import { type Attributes, element, type Markup } from '../markup.js';
+import { element, type Markup } from '../markup.js';
 import { colour } from '../theme.js';
-import { fontPx, label, labels, type Plot, smallFontPx, textWidthPx } from './figure.js';
+import { fontPx, label, labels, type Plot, px, smallFontPx, strokes, textWidthPx } from './figure.js';
 
 export type LinearScale = ScaleLinear<number, number>;
 
@@ -94,13 +94,6 @@ export function leftAxis({
     title !== null && label(title, { xPx: 2, yPx: plot.topPx - fontPx + 2 }),
   );
 }
-
-/** Many straight strokes as one element: a page holds hundreds of ticks, drawn anew with every dragged value. */
-const strokes = (moves: readonly string[], attributes: Attributes = { stroke: colour('ink') }): Markup =>
-  element('path', { d: moves.join(''), fill: 'none', ...attributes });
-
-/** A hundredth of a pixel, as elsewhere in the markup. */
-const px = (value: number): number => Math.round(value * 100) / 100;
 
 /** Room below a plot for its horizontal axis, and above it for the title of the vertical one. */
 export const bottomRoomPx = 40;

@@ -1,9 +1,20 @@
 import type { BudgetTerm, FocusBudget } from '../../station/index.js';
 import { formatNumber, withUnit } from '../format-number.js';
-import { element, type Markup } from '../markup.js';
+import { type Child, element, type Markup } from '../markup.js';
 import { colour } from '../theme.js';
 import { bottomAxis, bottomRoomPx, type LinearScale, scaleOver } from './axis.js';
-import { drawableSize, type Figure, type FigureSize, figureOf, label, type Plot, textWidthPx } from './figure.js';
+import {
+  drawableSize,
+  type Figure,
+  type FigureSize,
+  figureOf,
+  label,
+  labels,
+  type Plot,
+  px,
+  strokes,
+  textWidthPx,
+} from './figure.js';
 import { requiredBand } from './marks.js';
 
 export interface BudgetBarsInput {
@@ -107,7 +118,7 @@ function panel({
     })),
     { name: 'all together, 2σ', valueDpt: spreadDpt(plane), largestDpt: 0, sum: true },
     { name: 'worst case', valueDpt: plane.worstCaseDpt, largestDpt: 0, sum: true },
-  ];
+  ].map((row, i) => ({ ...row, yPx: plot.topPx + i * rowPx }));
   return element(
     'g',
     {},
@@ -122,21 +133,7 @@ function panel({
       xPx: plot.leftPx,
       yPx: plot.topPx - 8,
     }),
-    rows.map(({ name, valueDpt, largestDpt, sum }, i) => {
-      const yPx = plot.topPx + i * rowPx;
-      return [
-        named && label(name, { xPx: plot.leftPx - 8, yPx: yPx + 13 }, { anchor: 'end', soft: !sum }),
-        element('rect', {
-          x: x(0),
-          y: yPx + 4,
-          width: Math.max(1, x(valueDpt) - x(0)),
-          height: rowPx - 8,
-          fill: colour(sum ? 'ink' : 'predicted'),
-        }),
-        largestDpt > valueDpt && whisker(x(valueDpt), x(largestDpt), yPx + rowPx / 2),
-        label(formatNumber(valueDpt, 2), { xPx: x(Math.max(valueDpt, largestDpt)) + 5, yPx: yPx + 13 }, { soft: !sum }),
-      ];
-    }),
+    [false, true].map((sum) => bars({ rows: rows.filter((row) => row.sum === sum), x, sum, named, plot })),
     axis
       ? bottomAxis({ scale: x, plot, title: 'Change of focus, dpt' })
       : element('line', {
@@ -152,15 +149,57 @@ function panel({
 const allowedText = ({ allowedHalfWidthDpt }: FocusBudget): string =>
   allowedHalfWidthDpt > 0 ? `±${formatNumber(allowedHalfWidthDpt, 2)} dpt allowed` : 'no depth of field';
 
-/** A thin line from a bar to the largest value, with an end. */
-function whisker(fromPx: number, toPx: number, yPx: number): Markup {
-  const line = { stroke: colour('predicted'), 'stroke-width': 1.2 };
-  return element(
-    'g',
-    {},
-    element('line', { x1: fromPx, x2: toPx, y1: yPx, y2: yPx, ...line }),
-    element('line', { x1: toPx, x2: toPx, y1: yPx - 4, y2: yPx + 4, ...line }),
-  );
+interface BudgetRow {
+  name: string;
+  valueDpt: number;
+  largestDpt: number;
+  yPx: number;
+}
+
+/** Bars that look alike, each with a thin line to its largest value; names before them, values behind. */
+function bars({
+  rows,
+  x,
+  sum,
+  named,
+  plot,
+}: {
+  rows: readonly BudgetRow[];
+  x: LinearScale;
+  sum: boolean;
+  named: boolean;
+  plot: Plot;
+}): Child[] {
+  const zeroPx = px(x(0));
+  const blocks = rows.map(({ valueDpt, yPx }) => {
+    const widthPx = px(Math.max(1, x(valueDpt) - x(0)));
+    return `M${zeroPx} ${px(yPx + 4)}h${widthPx}v${rowPx - 8}h${-widthPx}z`;
+  });
+  const whiskers = rows.filter(({ valueDpt, largestDpt }) => largestDpt > valueDpt);
+  return [
+    named &&
+      labels(
+        rows.map(({ name, yPx }) => ({ text: name, xPx: plot.leftPx - 8, yPx: yPx + 13 })),
+        { anchor: 'end', soft: !sum },
+      ),
+    element('path', { d: blocks.join(''), fill: colour(sum ? 'ink' : 'predicted') }),
+    whiskers.length > 0 &&
+      strokes(
+        whiskers.map(({ valueDpt, largestDpt, yPx }) => {
+          const middlePx = yPx + rowPx / 2;
+          return `M${px(x(valueDpt))} ${px(middlePx)}H${px(x(largestDpt))}M${px(x(largestDpt))} ${px(middlePx - 4)}v8`;
+        }),
+        { stroke: colour('predicted'), 'stroke-width': 1.2 },
+      ),
+    labels(
+      rows.map(({ valueDpt, largestDpt, yPx }) => ({
+        text: formatNumber(valueDpt, 2),
+        xPx: x(Math.max(valueDpt, largestDpt)) + 5,
+        yPx: yPx + 13,
+      })),
+      { soft: !sum },
+    ),
+  ];
 }
 
 function titleOf(budget: readonly FocusBudget[]): string {

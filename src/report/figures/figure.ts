@@ -118,6 +118,13 @@ export function labels(texts: readonly { text: string; xPx: number; yPx: number 
   );
 }
 
+/** Many straight strokes as one element: a page holds hundreds of ticks, drawn anew with every dragged value. */
+export const strokes = (moves: readonly string[], attributes: Attributes = { stroke: colour('ink') }): Markup =>
+  element('path', { d: moves.join(''), fill: 'none', ...attributes });
+
+/** A hundredth of a pixel, as elsewhere in the markup. */
+export const px = (value: number): number => Math.round(value * 100) / 100;
+
 function lookOf({ anchor = 'start', soft = false, sizePx = fontPx, italic = false }: LabelLook): Attributes {
   return {
     'text-anchor': anchor === 'start' ? null : anchor,
