@@ -1,6 +1,14 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { requireInteger, requireNumber, requirePositive, type Verdict, worstVerdict } from '../../src/base/index.js';
+import {
+  requireFinite,
+  requireInteger,
+  requireNotNegative,
+  requireNumber,
+  requirePositive,
+  type Verdict,
+  worstVerdict,
+} from '../../src/base/index.js';
 
 describe('verdicts', () => {
   it('closed form: fails beats marginal beats unknown beats meets; none is unknown', () => {
@@ -23,6 +31,11 @@ describe('checks of arguments', () => {
       'gapMm is NaN mm; allowed: a finite number ≥ 0 mm and ≤ 5 mm',
     );
     expect(() => requirePositive('fNumber', 0)).toThrow('fNumber is 0; allowed: a finite number > 0');
+    expect(() => requireFinite('gapMm', Number.NaN, 'mm')).toThrow('gapMm is NaN mm; allowed: a finite number');
+    expect(() => requireNotNegative('speedMmPerS', -1, 'mm/s')).toThrow(
+      'speedMmPerS is -1 mm/s; allowed: a finite number ≥ 0 mm/s',
+    );
+    expect([requireFinite('a', -2), requireNotNegative('a', 0), requirePositive('a', 3)]).toEqual([-2, 0, 3]);
     expect(() => requireInteger('count', 1.5)).toThrow('count is 1.5; allowed: a whole number');
     expect(() => requireNumber('share', 1, { below: 1 })).toThrow('share is 1; allowed: a finite number < 1');
   });

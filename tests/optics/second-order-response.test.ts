@@ -1,6 +1,13 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { advanceSecondOrder, atRest, responseToCommands, stepOvershoot, stepResponse } from '../../src/optics/index.js';
+import {
+  advanceSecondOrder,
+  atRest,
+  deviationAfterMs,
+  responseToCommands,
+  stepOvershoot,
+  stepResponse,
+} from '../../src/optics/index.js';
 
 const natural = { naturalFrequencyHz: 100 };
 const omegaPerMs = (2 * Math.PI * 100) / 1000;
@@ -155,5 +162,17 @@ describe('second-order response', () => {
     expect(() =>
       responseToCommands({ ...natural, dampingRatio: 1, deadTimeMs: 1, startDpt: 0, commands, sampleTimesMs: [] }),
     ).toThrow(/commands.atMs is 3 ms; allowed: ≥ 4 ms/);
+  });
+});
+
+describe('deviation over time', () => {
+  it.each([0, 0.05, 0.6, 1, 1.7])('property: equals the state propagated, ζ %d', (dampingRatio) => {
+    const system = { naturalFrequencyHz: 90, dampingRatio };
+    const state = { powerDpt: 0.3, rateDptPerS: -40 };
+    const deviationAt = deviationAfterMs({ state, targetDpt: 1.1, system });
+    for (const durationMs of [0, 0.4, 3, 17, 90]) {
+      const { powerDpt } = advanceSecondOrder({ state, targetDpt: 1.1, durationMs, ...system });
+      expect(deviationAt(durationMs)).toBeCloseTo(powerDpt - 1.1, 13);
+    }
   });
 });

@@ -288,3 +288,14 @@ describe('shareOf', () => {
     expect(inside).toBeLessThan(975);
   });
 });
+
+describe('tolerances at the edge of what can be built', () => {
+  it('degenerate: a ring just beyond the focal length is answered, with stations that cannot be built', () => {
+    const station = changed(demoStation('glaze-line'), { layout: { ringDistanceMm: 16.0001 } });
+    const run = toleranceRun({ station, stationCount: 50, seed: 1 });
+    run.advance(50);
+    const { notBuildableCount, all } = run.record(about);
+    expect(notBuildableCount).toBeGreaterThan(0);
+    expect(all?.now.share).toBe(0);
+  });
+});

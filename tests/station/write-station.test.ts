@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { checkStation, readStation, setStationValue, stationToYaml } from '../../src/station/index.js';
+import { checkStation, readStation, setStationValue, stationToYaml, stationValueAt } from '../../src/station/index.js';
 import { demoStation, demoYaml } from './demo-stations.js';
 
 const fileName = 'station.yaml';
@@ -62,3 +62,18 @@ function checkedInput(yaml: string): unknown {
   expect(checked.problems.every(({ keyPath }) => keyPath.startsWith('layout'))).toBe(true);
   return { layout: { tunableLensAt: /tunableLensAt: (\S+)/.exec(yaml)![1] } };
 }
+
+describe('stationValueAt', () => {
+  it('property: tells what the text says, allowed or not, and keeps telling it after other texts', () => {
+    const good = demoYaml('glaze-line');
+    const bad = setStationValue(good, ['layout', 'fNumber'], 0);
+    expect(stationValueAt(good, ['layout', 'fNumber'])).toBe(4);
+    expect(stationValueAt(bad, ['layout', 'fNumber'])).toBe(0);
+    expect(stationValueAt(good, ['layout', 'fNumber'])).toBe(4);
+    expect(stationValueAt(good, ['layout', 'noSuchKey'])).toBeUndefined();
+  });
+
+  it('degenerate: text that is no YAML of the allowed kind says nothing', () => {
+    for (const text of ['', '[1, 2', 'a: *b']) expect(stationValueAt(text, ['layout', 'fNumber'])).toBeUndefined();
+  });
+});
