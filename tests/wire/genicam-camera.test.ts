@@ -34,6 +34,18 @@ describe('a simulated station on the wire', () => {
     await camera.close();
   });
 
+  it('closed form: a feature map gives the steps of FocusStepper their power', async () => {
+    const power = { feature: 'FocusStepper', perUnitDpt: -0.005, atZeroDpt: 3 };
+    const { camera } = await openGenicamCamera(served.address, { featureMap: { power, enable: [] } });
+    expect(await camera.capabilities()).toMatchObject({ powerMinDpt: -2, powerMaxDpt: 3, controlStepDpt: 0.005 });
+    expect(await camera.setFocalPower({ focalPowerDpt: 1.5 })).toBeCloseTo(1.5, 9);
+    expect(await arvControl(served.address, 'FocusStepper', 'FocalPower')).toEqual([
+      expect.stringContaining('FocusStepper = 300'),
+      expect.stringContaining('FocalPower = 1.5 '),
+    ]);
+    await camera.close();
+  });
+
   it('property: of 10,000 random commands not one out of range reaches the camera, which counts them', async () => {
     const { camera } = await openGenicamCamera(served.address, { limits: { powerMinDpt: -1.5, powerMaxDpt: 2 } });
     const guarded = await guardLens(camera, { powerMinDpt: -1, powerMaxDpt: 5 });

@@ -86,6 +86,29 @@ describe('the lens is parked however the program ends', () => {
     });
   }
 
+  it('property: one that gives up a camera which answers no more: parked when it answers again', {
+    timeout: 120_000,
+  }, async () => {
+    const end = 'await camera.grab().catch(({ code }) => console.log(code)); await camera.close();';
+    const waitForSilence = "await new Promise((next) => process.stdin.once('data', next)); process.stdin.destroy();";
+    const child = spawn(process.execPath, [
+      '--input-type=module',
+      '-e',
+      program(served.address, `${waitForSilence} ${end}`),
+    ]);
+    let said = '';
+    child.stdout.on('data', (chunk) => {
+      said += chunk;
+    });
+    await expect.poll(() => said, { timeout: 30_000 }).toContain('focalPowerDpt: 2');
+    served.process.kill('SIGSTOP');
+    child.stdin.write('silent now\n');
+    await once(child, 'close');
+    served.process.kill('SIGCONT');
+    expect(said).toContain('camera-link-lost');
+    await parkedAndAlone();
+  });
+
   for (const command of ['autofocus', 'commission'] as const) {
     it(`property: focuswright ${command}, killed in its sweep`, { timeout: 120_000 }, async () => {
       const station = join(folder, 'station.yaml');
