@@ -22,6 +22,7 @@ const edgeFile = 'references/edges/edge-00-disc-gauss.png';
 
 async function measurePage() {
   const { page, trouble } = await stage.page({ permissions: ['clipboard-read', 'clipboard-write'] });
+  page.setDefaultTimeout(90_000);
   await page.goto(`${stage.url}#/resolution/measure`);
   await page.getByRole('heading', { name: 'Measure a frame' }).waitFor({ timeout: 60_000 });
   return { page, trouble };
@@ -46,7 +47,7 @@ const copied = async (page: Page) => {
   return JSON.parse(await page.evaluate(() => navigator.clipboard.readText()));
 };
 
-describe('measuring a frame in a browser', { timeout: 180_000 }, () => {
+describe('measuring a frame in a browser', { timeout: 300_000 }, () => {
   it('property: an edge, a target and a grid give what the library gives, with outlines, figure and ledger', async () => {
     const { page, trouble } = await measurePage();
     await choose(page, edgeFile);
