@@ -68,7 +68,7 @@ export function App() {
         />
         <main>
           {problems.length > 0 && (
-            <p role="alert">A value is not allowed: {problems[0]} The figures show the last good state.</p>
+            <p role="alert">A value is not allowed: {problems[0]}. The figures show the last good state.</p>
           )}
           <Switch>
             <Route path="/task" component={TaskPage} />
