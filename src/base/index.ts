@@ -8,5 +8,6 @@ export * from './normal-distribution.js';
 export * from './provenance.js';
 export * from './random.js';
 export * from './require.js';
+export * from './share-std.js';
 export * from './system-reason.js';
 export * from './units.js';

@@ -24,7 +24,7 @@ export function addStrategy(program: Command): void {
     .command('strategy')
     .summary('which search for focus suits a station: frames, time and certainty over the light')
     .description(
-      'Predicts how well autofocus can do on a station over the light and what limits it, then tries every search on seeded scenes of the simulated station: other targets, distances, light and build errors. No hardware is needed. 1000 scenes take some 15 minutes; --scenes 50 gives a first idea, --scenes 0 the prediction alone.',
+      'Predicts how well autofocus can do on a station over the light and what limits it, then tries every search on seeded scenes of the simulated station: other targets, distances, light and build errors. No hardware is needed. 1000 scenes with every search take about half an hour of processor time; --scenes 50 gives a first idea, --scenes 0 the prediction alone.',
     )
     .argument('<station>', 'station file (YAML), or the name of a demonstration station')
     .option('--scenes <number>', 'simulated scenes to try', wholeNumber, 1000)

@@ -1,4 +1,4 @@
-import type { LedgerRow } from '../../base/index.js';
+import { type LedgerRow, shareStd } from '../../base/index.js';
 import type { FocusMethodScore, FocusStrategyPrediction, Station } from '../../station/index.js';
 import { inWords, percent } from '../words.js';
 
@@ -113,7 +113,7 @@ function methodRow(score: FocusMethodScore): LedgerRow {
     required: { min: shareWanted, max: null },
     measured: {
       value: share,
-      std: Math.sqrt((share * (1 - share)) / sceneCount),
+      std: shareStd({ count: rightCount, ofCount: sceneCount }),
       note: 'simulated; share of scenes in focus',
     },
     verdict: share >= shareWanted ? 'meets' : 'fails',

@@ -1,11 +1,12 @@
 import { scaleLinear } from 'd3-scale';
+import { shareStd } from '../../base/index.js';
 import type { FocusMethodScore, FocusStrategyRecord } from '../../station/index.js';
 import { formatNumber, sharePercent, withUnit } from '../format-number.js';
 import { element, type Markup } from '../markup.js';
 import { colour } from '../theme.js';
 import { axisRoomPx, bottomRoomPx, type LinearScale, leftAxis, titleRoomPx } from './axis.js';
 import { drawableSize, type Figure, type FigureSize, figureOf, label, type Plot, smallFontPx } from './figure.js';
-import { measuredDot, polyline, requiredBand } from './marks.js';
+import { clippedTo, measuredDot, polyline, requiredBand } from './marks.js';
 import { drawLabels, placeLabels } from './place-labels.js';
 
 export interface FocusStrategyInput {
@@ -53,7 +54,7 @@ export function focusStrategyFigure({ strategy }: FocusStrategyInput, size: Figu
             ]),
             { meaning: 'predicted', widthPx: 2.2 },
           ),
-          ...methods.flatMap((score, i) => methodMarks(score, i, methods.length, { xOf, y })),
+          clippedTo(plot, ...methods.flatMap((score, i) => methodMarks(score, i, methods.length, { xOf, y }))),
           ...drawLabels(
             placeLabels({
               wishes: [
@@ -108,11 +109,11 @@ function methodMarks(
       placed.map(({ xPx, share }) => [xPx, y(100 * share)] as const),
       { meaning: 'measured', widthPx: 1, ...(dashes[index] && { dash: dashes[index] }) },
     ),
-    ...placed.map(({ xPx, share, sceneCount }) =>
+    ...placed.map(({ xPx, share, rightCount, sceneCount }) =>
       measuredDot([xPx, y(100 * share)], {
         y,
         value: 100 * share,
-        halfBar: 100 * Math.sqrt((share * (1 - share)) / sceneCount),
+        halfBar: 100 * shareStd({ count: rightCount, ofCount: sceneCount }),
       }),
     ),
   ];
