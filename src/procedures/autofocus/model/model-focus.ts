@@ -502,7 +502,7 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
         rings,
       });
       note(view, detail, spectrum.meanDn);
-      const bad = refuseLevels(levels);
+      const bad = refuseLevels(levels, { noiseDn2: spectrum.powersDn2.at(-1)! });
       if (bad) return refuse(bad.reason, bad.message);
       if (repeated && levels.blackShare < 1) {
         return refuse('device', 'The camera sent the same picture again for another focal power.');
