@@ -1,12 +1,5 @@
 import { requireNumber } from '../../../base/index.js';
-import {
-  type GreyImage,
-  leastSpectrumSidePx,
-  type Region,
-  type RingSpectrum,
-  relativeScale,
-  spectrumRegion,
-} from '../../../image/index.js';
+import { leastSpectrumSidePx, spectrumRegion } from '../../../image/index.js';
 import type { FocusConfirmation, FocusProbe, FocusRefusalReason } from '../../../station/index.js';
 import { classicMethod } from '../classic/classic-method.js';
 import type { FocusMethod, FocusSearch, FocusStep, FocusTask, FocusView } from '../method.js';
@@ -14,17 +7,16 @@ import { choosePower, confirmsWithin } from './choose-power.js';
 import { type Detail, detailOf } from './detail.js';
 import { believe, type FocusBelief } from './focus-belief.js';
 import { estimateFocus, type FocusEstimate, posteriorOf } from './focus-estimate.js';
-import {
-  blurRadiusPx,
-  completeOptics,
-  type FocusOptics,
-  halfWidthBlurRadiusPx,
-  unknownFocusOptics,
-} from './focus-optics.js';
+import { completeOptics, type FocusOptics, halfWidthBlurRadiusPx, unknownFocusOptics } from './focus-optics.js';
 import { focusWorkspace } from './focus-workspace.js';
-import { type BelievedFrame, expectedBlur, type PlayOfFrame, playedPowersDpt } from './hypothesis-fit.js';
-import { type RegionLevels, refuseLevels, regionLevels } from './judge-region.js';
+import type { BelievedFrame } from './hypothesis-fit.js';
+import { refuseLevels } from './judge-region.js';
+import { predictDetail, predictionError } from './predict-detail.js';
+import { believedFrames, type SeenFrame, seeFrame } from './seen-frame.js';
+import { tryLimit } from './try-limit.js';
 import { type PlanesApart, planesApart } from './two-planes.js';
+import { isUnmoved } from './unmoved-lens.js';
+import { widestGap } from './widest-gap.js';
 
 /** A claim needs this probability of focus. */
 const claimAt = 0.95;
@@ -42,15 +34,11 @@ const coveredWithinPx = 7;
 const leastSignificance = 12;
 /** Mean grey value below which missing structure is put down to missing light. */
 const darkDn = 3;
-/** A change of scale less sure than this, 1σ, counts as none. */
-const leastSureScale = 0.003;
 /** Largest blur radius the table holds, in px. */
 const mostBlurPx = 140;
 const leastTablePx = 30;
 /** Probability beyond the limits above which best focus is out of range. */
 const outsideAt = 0.95;
-/** Before best focus counts as beyond a limit, so far inward from it must be less sharp, in half-widths. */
-const inwardHalfWidths = 2;
 /** Mean grey values of two frames may differ by this ratio. */
 const mostBrightnessRatio = 1.6;
 /** Share of the predicted detail that a confirming frame must show. */
@@ -58,26 +46,20 @@ const leastOfPredicted = 0.5;
 /** Detail of a claimed focus over that of some other frame; and how far away, in half-widths, one is taken to see it. */
 const leastRise = 1.4;
 const fallHalfWidths = 6;
-const predictionError = 0.2;
 /** What no frame tells: sharpest power off the model’s best focus, by aberration and colour; 1σ of blur. */
 const knownSystematicPx = 0.06;
 const unknownSystematicPx = 0.15;
 const learnedLogStd = 0.15;
-/** Frames that differ no more than this, over a share of the range, show a lens that does not move. */
-const unmovedError = 0.08;
-const unmovedSlack = 3;
-const unmovedRatio = 1.25;
-const unmovedShare = 0.05;
 
 /**
  * Focus from the model of defocus: two or three frames, wherever they were taken, and one that confirms.
  *
  * Model    believe: the probability of best focus given the ring spectra of all frames so far; choosePower: the next power;
- *          found when a frame taken at the likeliest power leaves at least 95 % probability for it and is as sharp as
- *          predicted
+ *          found when a frame taken near the likeliest power leaves at least 95 % probability for it, shows at least half of
+ *          the predicted detail, and clearly more than another frame; a sweep decides where the model cannot
  * Input    `optics`: null where nothing is known: the blur scale is then learned on the way
- * Trust    one surface, one distance; docs/procedures/autofocus.md
- * Source   Subbarao & Surya 1994; Rajagopalan & Chaudhuri 1998; design, section 5
+ * Trust    one surface, one distance; docs/procedures/model-focus.md says when to distrust it
+ * Source   Subbarao & Surya 1994; Rajagopalan & Chaudhuri 1998 (both from memory); the formulas are derived in the page
  */
 export function modelFocus({ optics = null }: { optics?: FocusOptics | null } = {}): FocusMethod {
   return {
@@ -90,42 +72,6 @@ function largestBlurPx({ optics, limits }: { optics: FocusOptics; limits: FocusT
   const { blurRadiusPerDptPx, blurRadiusLogStd } = optics;
   const acrossPx = blurRadiusPerDptPx * Math.exp(blurRadiusLogStd) * (limits.powerMaxDpt - limits.powerMinDpt);
   return Math.min(mostBlurPx, Math.max(leastTablePx, 1.5 * acrossPx));
-}
-
-/** How much larger a frame shows the scene than the first; 1 where that cannot be told. */
-function scaleOver(first: SeenFrame | undefined, { image }: FocusView, region: Region): number {
-  if (first === undefined) return 1;
-  const scale = relativeScale({ first: first.image, second: image, region });
-  return scale === null || scale.scaleStd > leastSureScale ? 1 : scale.scaleRatio;
-}
-
-/**
- * Noise of a frame: the power in the corners of its spectrum, or of another's where that is less; photon noise grows with the
- * light.
- */
-export function noiseOfFrame({ powersDn2, meanDn }: RingSpectrum, seen: readonly { spectrum: RingSpectrum }[]): number {
-  let noise = powersDn2.at(-1)!;
-  for (const { spectrum } of seen) {
-    noise = Math.min(noise, spectrum.powersDn2.at(-1)! * Math.max(1, meanDn / Math.max(spectrum.meanDn, 1e-3)));
-  }
-  return Math.max(1 / 12, noise);
-}
-
-/** How far the lens was from its power, or moved, during an exposure. */
-const travelOf = ({ powersDpt, commandedDpt }: FocusView): number =>
-  Math.max(commandedDpt, ...powersDpt) - Math.min(commandedDpt, ...powersDpt);
-
-interface SeenFrame {
-  commandedDpt: number;
-  frameId: number;
-  cameFrom: FocusView['cameFrom'];
-  travelDpt: number;
-  powersDpt: readonly number[];
-  play: PlayOfFrame | null;
-  scaleRatio: number;
-  levels: RegionLevels;
-  spectrum: RingSpectrum;
-  image: GreyImage;
 }
 
 function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
@@ -173,10 +119,7 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
       toleranceDpt: (probeToleranceHalfWidths * halfWidthPx) / optics.blurRadiusPerDptPx,
     };
   };
-  const playOf = ({ powersDpt, cameFrom }: FocusView): PlayOfFrame | null =>
-    task.hysteresisDpt === 0 || cameFrom === 'below'
-      ? null
-      : { powersDpt, widthDpt: task.hysteresisDpt, isWhole: cameFrom === 'above' };
+  const commandedPowers = () => seen.map(({ commandedDpt }) => commandedDpt);
   const hasPlay = task.hysteresisDpt > (mostPlayHalfWidths * halfWidthPx) / optics.blurRadiusPerDptPx;
   const refuse = (reason: FocusRefusalReason, message: string): FocusStep => ({
     kind: 'refused',
@@ -184,28 +127,12 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
     message,
   });
 
-  /** Frames scaled to the first one’s brightness, each with its own level of noise. */
-  function believedFrames(): BelievedFrame[] {
-    const first = seen[0]!.spectrum.meanDn;
-    return seen.map(({ spectrum, powersDpt, play, scaleRatio }) => {
-      const scale = (first / Math.max(spectrum.meanDn, 1e-3)) ** 2;
-      return {
-        focalPowersDpt: powersDpt,
-        play,
-        scaleRatio,
-        powersDn2: spectrum.powersDn2.map((power) => power * scale),
-        coefficientCounts: spectrum.coefficientCounts,
-        noiseDn2: scale * noiseOfFrame(spectrum, seen),
-      };
-    });
-  }
-
-  function note(view: FocusView, detail: Detail, meanDn: number): void {
+  function note(view: FocusView, { travelDpt }: SeenFrame, detail: Detail, meanDn: number): void {
     const { powersDpt } = view;
     probes.push({
       role: asked.role,
       focalPowerDpt: powersDpt.length > 1 ? powersDpt[powersDpt.length >> 1]! : view.commandedDpt,
-      travelDpt: travelOf(view),
+      travelDpt,
       measure: detail.measure,
       measureStd: detail.measureStd,
       meanGreyDn: meanDn,
@@ -222,36 +149,8 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
     };
   }
 
-  /** Detail that the belief's best hypothesis predicts for a frame at a power. */
-  function predictDetail(frames: readonly BelievedFrame[], estimate: FocusEstimate, powerDpt: number): number {
-    const { blurRadiusPerDptPx, sphericalWaves, asymmetryPerDpt, focalPowerDpt: bestFocusDpt } = estimate;
-    const asked = (focalPowerDpt: number) => ({
-      blurRadiusPx: blurRadiusPx(optics, { blurRadiusPerDptPx, focalPowerDpt, bestFocusDpt, asymmetryPerDpt }),
-      blurRadiusStdPx: 0.3,
-      sphericalWaves,
-    });
-    const blurs = frames.map(({ focalPowersDpt, powersDn2 }) => {
-      const blur = expectedBlur(powersDn2.length);
-      const of = asked(focalPowersDpt[focalPowersDpt.length >> 1]!);
-      table.read(of, blur.shares, blur.spreads);
-      blur.leakRatio = Math.abs(of.blurRadiusPx) / sidePx;
-      return blur;
-    });
-    const { logPowers } = likelihood.fit(frames, blurs, predictionError);
-    const share = new Float64Array(logPowers.length);
-    table.read(asked(powerDpt), share);
-    const { noiseDn2 } = frames[0]!;
-    const powersDn2 = share.map((part, ring) => noiseDn2 + part * Math.exp(logPowers[ring]!));
-    return detailOf({
-      powersDn2,
-      noiseDn2,
-      meanDn: seen[0]!.spectrum.meanDn,
-      rings,
-    }).measure;
-  }
-
   function decide(detail: Detail): FocusStep {
-    const frames = believedFrames();
+    const frames = believedFrames(seen);
     const newBelief = believe({ frames, optics, limits, likelihood, table, sidePx, expected: task.expected });
     belief = newBelief;
     const estimate = estimateFocus(newBelief, { halfWidthPx, systematicPx, optics });
@@ -276,7 +175,16 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
         `Parts of the region are sharp at ${planes.firstDpt.toFixed(2)} dpt, others at ${planes.secondDpt.toFixed(2)} dpt.`,
       );
     }
-    if (isUnmoved({ frames, best: newBelief[0]!.logLikelihood })) {
+    if (
+      isUnmoved({
+        frames,
+        commandedDpt: commandedPowers(),
+        measures: probes.map(({ measure }) => measure),
+        bestLogLikelihood: newBelief[0]!.logLikelihood,
+        limits,
+        likelihood,
+      })
+    ) {
       return refuse(
         'device',
         'The picture does not change with the focal power: the lens does not follow its commands.',
@@ -290,21 +198,6 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
     return [firstDpt, secondDpt]
       .map((dpt) => Math.min(limits.powerMaxDpt, Math.max(limits.powerMinDpt, dpt)))
       .find((dpt) => seen.every(({ commandedDpt }) => Math.abs(commandedDpt - dpt) > halfWidthDpt));
-  }
-
-  /** Whether frames of clearly different powers are explained as well by a blur that stays the same. */
-  function isUnmoved({ frames, best }: { frames: readonly BelievedFrame[]; best: number }): boolean {
-    const powers = seen.map(({ commandedDpt }) => commandedDpt);
-    const spread = Math.max(...powers) - Math.min(...powers);
-    if (seen.length < 3 || spread < unmovedShare * (limits.powerMaxDpt - limits.powerMinDpt)) return false;
-    const same = frames.map(({ powersDn2 }) => {
-      const blur = expectedBlur(powersDn2.length);
-      blur.shares.fill(1);
-      return blur;
-    });
-    const measures = probes.map(({ measure }) => measure);
-    if (Math.max(...measures) > unmovedRatio * Math.min(...measures)) return false;
-    return likelihood.fit(frames, same, unmovedError).logLikelihood > best - unmovedSlack;
   }
 
   function judge({
@@ -322,6 +215,18 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
     const { commandedDpt: last, cameFrom, travelDpt } = seen.at(-1)!;
     const heldInside = (dpt: number) => Math.min(limits.powerMaxDpt, Math.max(limits.powerMinDpt, dpt));
     const inside = heldInside(focalPowerDpt);
+    const predicted = (powerDpt: number) =>
+      predictDetail({
+        frames,
+        estimate,
+        powerDpt,
+        optics,
+        table,
+        likelihood,
+        rings,
+        sidePx,
+        meanDn: seen[0]!.spectrum.meanDn,
+      });
     const slackDpt = halfWidthDpt / 2;
     const outside = newBelief.reduce(
       (sum, { bestFocusDpt, probability }) =>
@@ -355,7 +260,7 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
     }
     if (seen.length >= mostFrames) return 'sweep';
     if (probabilityInFocus >= claimAt && !confirms) {
-      return look(inside, 'confirm', predictDetail(frames, estimate, inside));
+      return look(inside, 'confirm', predicted(inside));
     }
     const next = choosePower({
       belief: newBelief,
@@ -370,9 +275,9 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
       moveMs: task.moveMs,
     });
     const close = Math.abs(next - focalPowerDpt) < 2 * halfWidthDpt;
-    if (close) return look(next, 'confirm', predictDetail(frames, estimate, next));
+    if (close) return look(next, 'confirm', predicted(next));
     const toDpt = heldInside(next < last ? next - task.hysteresisDpt : next);
-    return look(toDpt, 'probe', predictDetail(frames, estimate, next));
+    return look(toDpt, 'probe', predicted(next));
   }
 
   /** Whether some frame shows clearly less detail: a claimed focus must have been seen to rise. */
@@ -390,19 +295,7 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
 
   /** Nothing was seen: into the widest gap between the powers so far, until there is none. */
   function lookElsewhere(): FocusStep {
-    const inOrder = seen.map(({ commandedDpt }) => commandedDpt).sort((a, b) => a - b);
-    const gaps = [
-      { toDpt: limits.powerMinDpt, gapDpt: inOrder[0]! - limits.powerMinDpt },
-      {
-        toDpt: limits.powerMaxDpt,
-        gapDpt: limits.powerMaxDpt - inOrder.at(-1)!,
-      },
-      ...inOrder.slice(1).map((dpt, i) => ({
-        toDpt: (dpt + inOrder[i]!) / 2,
-        gapDpt: (dpt - inOrder[i]!) / 2,
-      })),
-    ].sort((a, b) => b.gapDpt - a.gapDpt);
-    const widest = gaps[0]!;
+    const widest = widestGap(commandedPowers(), limits);
     if (seen.length >= emptyFrames || widest.gapDpt * optics.blurRadiusPerDptPx < coveredWithinPx) {
       const { meanDn } = seen.at(-1)!.spectrum;
       return meanDn < darkDn
@@ -415,33 +308,16 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
     return look(widest.toDpt, 'probe', null);
   }
 
-  /**
-   * Best focus seems to lie beyond a limit. A frame at that limit must then be the sharpest of all, one a little inward among
-   * them; else the model is mistaken about this scene, and a sweep decides.
-   */
+  /** Best focus seems to lie beyond a limit. */
   function atTheLimit(estimate: FocusEstimate): FocusStep | 'sweep' {
-    const { powerMinDpt, powerMaxDpt } = limits;
-    const limitDpt = estimate.focalPowerDpt > powerMaxDpt ? powerMaxDpt : powerMinDpt;
-    const inwardDpt = limitDpt + (limitDpt === powerMaxDpt ? -1 : 1) * inwardHalfWidths * estimate.halfWidthDpt;
-    const atLimit = nearestFrame(limitDpt);
-    const inward = nearestFrame(inwardDpt);
-    for (const [frame, wantedDpt, withinHalfWidths] of [
-      [atLimit, limitDpt, 0.3],
-      [inward, inwardDpt, 0.7],
-    ] as const) {
-      if (Math.abs(seen[frame]!.commandedDpt - wantedDpt) > withinHalfWidths * estimate.halfWidthDpt) {
-        return seen.length < mostFrames ? look(wantedDpt, 'probe', null) : 'sweep';
-      }
-    }
-    const measures = probes.map(({ measure }) => measure);
-    const isSharpest = measures.every((measure, k) => k === atLimit || measure < measures[atLimit]!);
-    return isSharpest ? outOfRange(estimate) : 'sweep';
-  }
-
-  /** Number of the frame taken nearest to a power. */
-  function nearestFrame(dpt: number): number {
-    const offs = seen.map(({ commandedDpt }) => Math.abs(commandedDpt - dpt));
-    return offs.indexOf(Math.min(...offs));
+    const trial = tryLimit({
+      estimate,
+      limits,
+      commandedDpt: commandedPowers(),
+      measures: probes.map(({ measure }) => measure),
+    });
+    if (trial.kind === 'look') return seen.length < mostFrames ? look(trial.focalPowerDpt, 'probe', null) : 'sweep';
+    return trial.kind === 'sharpest' ? outOfRange(estimate) : 'sweep';
   }
 
   function outOfRange({ focalPowerDpt, focalPowerStdDpt }: FocusEstimate): FocusStep {
@@ -472,42 +348,32 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
     },
     next(view) {
       if (instead !== null) return instead.next(view);
-      const levels = regionLevels(view.image, region);
-      const scaleRatio = scaleOver(seen[0], view, region);
-      const spectrum = spectrometer.measure(view.image, region, scaleRatio);
-      const { commandedDpt, frameId, cameFrom } = view;
-      const play = playOf(view);
-      const powersDpt = play === null ? view.powersDpt : playedPowersDpt(play);
-      const repeated = seen.some(
-        (frame) => frame.levels.fingerprint === levels.fingerprint && frame.commandedDpt !== commandedDpt,
-      );
-      const travelDpt = travelOf(view);
-      seen.push({
-        commandedDpt,
-        travelDpt,
-        frameId,
-        cameFrom,
-        powersDpt,
-        play,
-        scaleRatio,
-        levels,
-        spectrum,
-        image: view.image,
+      const frame = seeFrame({
+        view,
+        first: seen[0],
+        region,
+        hysteresisDpt: task.hysteresisDpt,
+        measure: spectrometer.measure,
       });
-      const noiseDn2 = Math.max(1 / 12, Math.min(...seen.map((frame) => frame.spectrum.powersDn2.at(-1)!)));
+      const { levels, spectrum, commandedDpt } = frame;
+      const repeated = seen.some(
+        (other) => other.levels.fingerprint === levels.fingerprint && other.commandedDpt !== commandedDpt,
+      );
+      seen.push(frame);
+      const noiseDn2 = Math.max(1 / 12, Math.min(...seen.map((other) => other.spectrum.powersDn2.at(-1)!)));
       const detail = detailOf({
         powersDn2: spectrum.powersDn2,
         noiseDn2,
         meanDn: spectrum.meanDn,
         rings,
       });
-      note(view, detail, spectrum.meanDn);
+      note(view, frame, detail, spectrum.meanDn);
       const bad = refuseLevels(levels, { noiseDn2: spectrum.powersDn2.at(-1)! });
       if (bad) return refuse(bad.reason, bad.message);
       if (repeated && levels.blackShare < 1) {
         return refuse('device', 'The camera sent the same picture again for another focal power.');
       }
-      const means = seen.map((frame) => frame.spectrum.meanDn);
+      const means = seen.map((other) => other.spectrum.meanDn);
       if (Math.max(...means) > mostBrightnessRatio * Math.min(...means)) {
         return refuse('unstable-scene', 'The brightness of the region changed from frame to frame.');
       }
