@@ -70,7 +70,7 @@ export function frameBytes({ bitDepth, packing }: PixelFormat, pixels: { count: 
  * Throws   `setting-refused` for a format of several values a pixel, `frame-lost` where bytes are missing.
  * Trust    a green value at a pixel of another colour is interpolated: the finest detail there is halved.
  * Source   pixel format naming convention (PFNC 2), GigE Vision for the two-in-three-bytes formats
- * Checked  closed form: one value at a time, tests/drivers/genicam/pixel-formats.test.ts
+ * Checked  closed form: one value at a time, tests/drivers/pixel-formats.test.ts
  */
 export function greyImageOf({
   bytes,

@@ -25,7 +25,7 @@ const settled = 1e-5;
  * Returns  null where the scene tells nothing: no texture, or a change beyond ± 12 %.
  * Trust    about 0.2 % on textured regions of 256 px; a scene of one direction alone (stripes) tells only across them.
  * Source   gradient-based registration (Lucas & Kanade 1981), from memory; the blur term is derived here
- * Checked  recovery: pictures grown and blurred by numpy's rules, tests/image/defocus/relative-scale.test.ts
+ * Checked  recovery: waves grown, shifted and blurred in closed form, tests/image/defocus/relative-scale.test.ts
  */
 export function relativeScale({
   first,

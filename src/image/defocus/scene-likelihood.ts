@@ -67,15 +67,16 @@ const leastPowerDn2 = 1e-9;
 /**
  * Likelihood that frames of one scene were blurred as a hypothesis says, with the scene itself unknown.
  *
- * Model    each coefficient of frame k is complex normal with power S·share_k + noise. Rings of S follow a power law with
- *          normal scatter in their logarithm; level free, exponent about 2.4: so the absolute amount of detail counts, and a
- *          scene that would have to be huge under a strong blur is unlikely. S by Newton's method, marginal by Laplace's
- * Formula  −Σ n_k·(c − 1 − ln c), c = measured/expected power, n_k = n/(1 + n·(modelError·signal share)²): frames count
- *          no more than the model can be trusted; − ½ Σ ln(1 + scatter²·information)
+ * Model    power of frame k in a ring is about S·share_k + noise. Rings of S follow a power law with scatter of long tails
+ *          (Student's t) in their logarithm; level all but free, exponent about 2.4: so the absolute amount of detail counts,
+ *          and a scene that would have to be huge under a strong blur is unlikely. S by Newton's method, marginal by Laplace's
+ * Formula  −Σ n_k·(c − 1 − ln c) + ½ Σ ln(n_k/n), c = measured/expected power, 1/n_k = (1 − p²)/n + p²·ε², p: signal's share
+ *          of the expected power, ε: relative error of the model: frames count no more than it can be trusted; with the
+ *          scene's prior, and − ½ Σ ln(1 + scatter²·information)
  * Returns  log-likelihood relative to a perfect fit, ≤ 0 but for the prior’s part.
  * Cost     some microseconds.
  * Trust    scenes of one spatial frequency (gratings) break the power law; the frames then outweigh it.
- * Source   design, section 5; prior: power spectra of natural images fall as f^−2 to f^−3 (common practice, no source)
+ * Source   derived in docs/procedures/model-focus.md; prior: power spectra of natural images fall as f^−2 to f^−3 (common practice, no source)
  * Checked  recovery and property: tests/image/defocus/scene-likelihood.test.ts
  */
 export function sceneLikelihood(rings: SpectrumRings): SceneLikelihood {

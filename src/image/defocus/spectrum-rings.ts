@@ -39,7 +39,7 @@ const nyquistPerPx = 0.5;
  * Model    rings of equal relative width, at least one cycle a region, to the sampling limit; one more for the corners
  * Formula  independent coefficients: half the ring's pixels · (Σw²)² / (pixels · Σw⁴)
  * Input    sides that are powers of two, 16 px or more.
- * Checked  property: tests/image/defocus/spectrum-rings.test.ts
+ * Checked  closed form and property: tests/image/defocus/ring-spectrum.test.ts
  */
 export function spectrumRings({ widthPx, heightPx }: { widthPx: number; heightPx: number }): SpectrumRings {
   const sidePx = Math.min(widthPx, heightPx);

@@ -57,7 +57,7 @@ const outlierStds = 4;
  * Trust    tells the tilt of the target against the sensor, whichever of the two leans; the picture must be shown upright,
  *          neither mirrored nor turned.
  * Source   slope of the image = |m| · slope of the object: longitudinal over lateral magnification, docs/image/height-map.md
- * Checked  recovery: a known tilt rendered by numpy, tests/image/geometry/focus-tilt.test.ts
+ * Checked  recovery: a known tilt rendered by numpy, tests/image/stack/height-map.test.ts
  */
 export function focusTilt({
   heights,

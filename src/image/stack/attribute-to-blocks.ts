@@ -15,7 +15,7 @@ const sameSurfaceStds = 4;
  * Input    `textures`: energy of every block itself, without the window; `quarterWaveHalfWidthDpt` of the model
  * Returns  a new map; standard deviations are those of the plane's value, never below a fifth of the block's own
  * Trust    a surface that curves within three blocks is flattened.
- * Checked  recovery: a tilted plane with texture off the middle, tests/image/stack/attribute-to-blocks.test.ts
+ * Checked  with the whole height map alone: tests/image/stack/height-map.test.ts
  */
 export function attributeToBlocks({
   map,

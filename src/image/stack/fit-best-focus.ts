@@ -37,7 +37,7 @@ const apartSteps = 2;
  *          window, of a single pixel
  * Returns  see BestFocusMap; the standard deviation from the curvature of χ², scaled up where the fit is worse than stated
  * Trust    where the window holds two depths the peaks may merge into one between them: its residual then grows.
- * Checked  recovery: curves of the model itself with noise, coverage of 2 σ, tests/image/stack/fit-best-focus.test.ts
+ * Checked  with the whole height map alone, coverage of 2 σ too: tests/image/stack/height-map.test.ts
  */
 export function fitBestFocus({
   energies,

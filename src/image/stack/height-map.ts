@@ -41,7 +41,7 @@ export interface HeightSummary {
  * Input    best focus, its deviation and its refusals, block by block; `distanceOf` the calibration or the optical model;
  *          `zeroWorkingDistanceMm` null: the median distance, to the nearest 0.1 mm
  * Returns  null where no block has a height.
- * Checked  recovery: a tilted and curved surface rendered by numpy, tests/image/stack/height-reference.test.ts
+ * Checked  reference: a tilted and curved surface rendered by numpy, tests/image/stack/height-map.test.ts
  */
 export function heightMap({
   bestFocusDpt,

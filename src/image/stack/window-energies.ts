@@ -5,7 +5,7 @@
  *          then read at middle + scale · (place − middle) by cubic Lagrange interpolation, which keeps the window's width
  * Input    a map of columns × rows; `scale` of the frame relative to the reference; size of the frame
  * Returns  one value per block of the reference; places beyond the map take its rim.
- * Checked  closed form: a cubic surface is scaled exactly, tests/image/stack/window-energies.test.ts
+ * Checked  closed form: a sloping map, tests/image/stack/fuse-frames.test.ts
  */
 export function windowEnergies({
   map,

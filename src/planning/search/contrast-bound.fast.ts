@@ -16,7 +16,7 @@ export interface ContrastStages {
  * Formula  diffraction · wavefront error · pixel · motion
  * Input    finite numbers ≥ 0, the working f-number > 0
  * Cost     some 50 ns
- * Checked  property: equal to mtfPartsOf, tests/planning/search/contrast-bound.fast.test.ts
+ * Checked  property: equal to mtfPartsOf, tests/planning/search/bounds.test.ts
  */
 export function contrastBound(
   { wavelengthMm, pixelPitchMm, wavefrontErrorRmsWaves }: Omit<ContrastStages, 'coloured'>,

@@ -15,7 +15,7 @@ const rows: (Float64Array | undefined)[] = [];
  *
  * Model    defocused circular pupil; table over normalised frequency and √(1 − share), linear between its values
  * Returns  waves, at most 0.8 % too many; Infinity below a hundredth of the cutoff, where the table ends
- * Checked  property: above the exact crossing, tests/planning/search/focus-width.test.ts
+ * Checked  property: above the exact crossing, tests/planning/search/bounds.test.ts
  */
 export function defocusWavesAtShare(normalisedFrequency: number, share: number): number {
   if (share >= 1) return 0;

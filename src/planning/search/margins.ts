@@ -13,7 +13,7 @@ import { type Margins, noMargin } from './requirements.js';
  * Model    the same functions as planStation: a margin is the share to spare that the plan's row has
  * Formula  reach (spare − kept free) / range of the lens;  at least: value / limit − 1;  at most: 1 − value / limit
  * Returns  finite numbers, −1000 … ; those of the worst plane
- * Checked  property: equal to the rows of planStation, tests/planning/search/margins.test.ts
+ * Checked  property: equal to the rows of planStation, tests/planning/search/bounds.test.ts
  */
 export function marginsOf(station: Station): Margins {
   const { task } = station;

@@ -21,7 +21,7 @@ export interface PairAperture {
  *
  * Model    as traceSystem, in focus: total matrix a = m, b = −m·x, so that the fixed lens's stop behind an image-side
  *          lens is known without the power
- * Checked  property: equal to traceSystem and fieldIllumination, tests/planning/search/pair-optics.test.ts
+ * Checked  property: equal to traceSystem and fieldIllumination, tests/planning/search/bounds.test.ts
  */
 export function pairAperture(optics: PairOptics, sensorMm: number, plane: ObjectPlane, fNumber: number): PairAperture {
   const { model, after, before } = optics;

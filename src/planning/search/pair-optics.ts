@@ -39,7 +39,7 @@ export interface ObjectPlane {
  * Model    with M the matrix behind the tunable lens, A = a + c·v and B = b + d·v: an object whose unit-slope ray comes to
  *          the tunable lens at height h with slope σ is sharp at P = A/B + σ/h, magnified by −B/h. Ring and spacer act
  *          through v alone, distances through h and σ alone
- * Checked  property: equal to focalPowerAt and traceSystem, tests/planning/search/pair-optics.test.ts
+ * Checked  property: equal to focalPowerAt and traceSystem, tests/planning/search/bounds.test.ts
  */
 export function pairOpticsOf({ station, model }: { station: Station; model: LayoutModel }): PairOptics {
   const own = halvesOf(model);

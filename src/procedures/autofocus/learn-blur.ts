@@ -37,7 +37,7 @@ const offsets = [-1.5, -0.75, 0, 0.75, 1.5];
  *          such frames (five of them tried on 24 simulated runs: no better than chance), and scale and cutoff belong together.
  * Trust    the scale goes with the cutoff: 10 % off where the true cutoff is half of it. One run of 22 was off by a factor
  *          of 1.7, from a found power that was off itself.
- * Checked  recovery: scenes of known scale, tests/procedures/autofocus/learn-blur.test.ts
+ * Checked  recovery: scenes of known scale, tests/procedures/autofocus/blur-memory.test.ts
  */
 export function learnBlur({
   frames,

@@ -25,7 +25,8 @@ const rememberedParts = 8;
  * Formula  σ² = (s² + Σ(off − mean)²) / n, shift = w·mean, w = s² / (s² + σ²/n), variance σ²·(1 + w/n) over the n ≤ 8 last
  *          parts found; without distance σ² = (s₀² + Σ(Pᵢ − Pᵢ₋₁)²) / n, s₀ = range/√12
  * Returns  null where neither distance nor earlier part tells anything.
- * Trust    an expectation says where to look first. A part that comes out otherwise is not wrong for it.
+ * Trust    an expectation says where to look first, and the search weighs it as a prior of long tails. A part that comes out
+ *          otherwise is not wrong for it.
  * Checked  closed form: one and two parts, tests/procedures/autofocus/part-expectation.test.ts
  */
 export function expectPart({

@@ -60,10 +60,10 @@ const profileReachPx = 8;
 /**
  * Probability of best focus, blur scale and aberration, given the frames.
  *
- * Model    sceneLikelihood over cells of best focus (even prior, a quarter of the range beyond either limit), blur scale
- *          (log-normal prior) and W040 (normal prior), from coarse to fine: large cells are asked with the blur uncertain by
- *          their size, the best are split along their longest side. Then each peak by itself, as a normal density of best
- *          focus, scale, W040 and the asymmetry of the blur
+ * Model    hypothesisFit over cells of best focus (even prior, a quarter of the range beyond either limit at most; where it is
+ *          expected, Student's t about that), blur scale (log-normal prior) and W040 (normal prior), from coarse to fine: large
+ *          cells are asked with the blur uncertain by their size, the best are split along their longest side. Then each peak
+ *          is climbed and its density followed along best focus, the other unknowns (asymmetry and hysteresis too) integrated
  * Returns  hypotheses with their probabilities, which sum to 1; the most probable first.
  */
 export function believe({

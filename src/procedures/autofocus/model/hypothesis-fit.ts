@@ -42,7 +42,7 @@ export interface CellWidths {
 /** How well a point explains the frames, and how much there is to believe in it. */
 export interface PointFit {
   logLikelihood: number;
-  /** With the priors of scale, spherical aberration and asymmetry; best focus is as likely everywhere. */
+  /** With the priors of all unknowns, and less where it has the frames in the wrong order of sharpness. */
   logPosterior: number;
 }
 
