@@ -32,10 +32,10 @@ const upNodes = gaussLegendre(28);
  *
  * Model    W(ρ) = δ·ρ² + W040·(ρ⁴ − ρ²): δ is the defocus off the focus of least variance. The grid lies over frequency s and
  *          z = δ·s·(1 − s), along which the ripples of all frequencies are alike; linear between
- * Returns  beyond |z| = 5 the last value, falling as z^−1.5.
+ * Returns  beyond |z| = 3 the last value, falling as z^−1.5.
  * Cost     filling: some tens of milliseconds; reading: some nanoseconds a frequency.
  * Throws   RangeError unless −1 ≤ sphericalWaves ≤ 1.
- * Trust    within 1e-3 of aberratedOtf.
+ * Trust    within 3e-3 of aberratedOtf.
  * Checked  property: against aberratedOtf, tests/optics/aberrated-otf-grid.test.ts
  */
 export function aberratedOtfGrid({ sphericalWaves }: { sphericalWaves: number }): AberratedOtfGrid {

@@ -52,7 +52,10 @@ export function addFocusRoutes(server: FastifyInstance, live: LiveHolder): void 
     async ({ body }, reply) => {
       const { method, region, parts } = body;
       const { bench, release } = await benchOf(body);
-      const { powerMinDpt, powerMaxDpt } = await bench.camera.capabilities();
+      const { powerMinDpt, powerMaxDpt } = await bench.camera.capabilities().catch(async (error: unknown) => {
+        await release();
+        throw error;
+      });
       const station = body.camera === 'live' ? bench.world! : stationOf(body);
       const trigger =
         parts && body.camera === 'simulated'

@@ -31,11 +31,13 @@ export interface FocusRunBook {
   close(): Promise<void>;
 }
 
-/** Runs whose pictures are kept for a page that is loaded anew. */
+/** Runs whose pictures are kept for a page that is loaded anew; one that has not ended is kept in any case. */
 const keptRuns = 4;
 
 export function openFocusRunBook(): FocusRunBook {
   const runs = new Map<string, FocusRun>();
+  /** Those that have ended. */
+  const over = new Set<string>();
   return {
     async start(bench, { release, parts, ...request }) {
       const controller = new AbortController();
@@ -66,10 +68,13 @@ export function openFocusRunBook(): FocusRunBook {
             bell.ring();
           },
           partIsThere: bell.ring,
-          ended: ended.finally(release),
+          ended: ended.finally(async () => {
+            over.add(run.runId);
+            await release();
+          }),
         };
         runs.set(run.runId, run);
-        for (const old of [...runs.keys()].slice(0, -keptRuns)) runs.delete(old);
+        for (const old of [...runs.keys()].slice(0, -keptRuns)) if (over.delete(old)) runs.delete(old);
         return run;
       } catch (error) {
         await release();

@@ -116,6 +116,22 @@ describe('searches of the server', () => {
     await server.inject({ method: 'DELETE', url: '/api/camera', headers: { host } });
   }, 120_000);
 
+  it('property: a run that waits is still found, and can be cancelled, after others have come and gone', async () => {
+    await post('/api/camera', { address: 'simulated', yaml });
+    const parts = { count: 2, nearMm: 340, farMm: 545, isTold: false };
+    const begin = async (payload: object) => (await post('/api/focus-runs', payload)).json().runId as string;
+    const cancel = (runId: string) =>
+      server.inject({ method: 'DELETE', url: `/api/focus-runs/${runId}`, headers: { host } });
+    const waiting = await begin({ ...scene, camera: 'live', method: 'model', region, parts });
+    for (let i = 0; i < 5; i++) {
+      const short = await begin({ ...scene, method: 'full-sweep', region });
+      expect((await cancel(short)).statusCode).toBe(200);
+    }
+    expect((await cancel(waiting)).statusCode).toBe(200);
+    expect((await post('/api/camera/command', { focalPowerDpt: 1 })).json()).toMatchObject({ focalPowerDpt: 1 });
+    await server.inject({ method: 'DELETE', url: '/api/camera', headers: { host } });
+  }, 120_000);
+
   it.each([
     [{ region: { xPx: 200, yPx: 0, widthPx: 256, heightPx: 64 } }, 422, 'region-outside-frame'],
     [{ region: { xPx: 0, yPx: 0, widthPx: 40, heightPx: 64 } }, 422, 'region-too-small'],
