@@ -15,7 +15,7 @@ interface Rival {
   logVariances: Float64Array;
 }
 
-const mostRivals = 20;
+const mostRivals = 10;
 const evenPowers = 9;
 /** Offsets of trial powers from the likeliest focuses, in half-widths of the depth of field. */
 const offsetsInHalfWidths = [0, -2, 2, -5, 5];

@@ -79,6 +79,8 @@ export function planesApart({
       if (crossed !== null) return { ...crossed, isSure: true };
     }
   }
+  // Scale and aberration are those of the whole region: a quarter is asked for its best focus alone.
+  const told = { ...optics, blurRadiusLogStd: 0, sphericalStdWaves: 0, asymmetryStdPerDpt: 0 };
   const answers = quarters.map(({ spectra, noiseDn2 }) => {
     const believed = frames.map(({ powersDpt: focalPowersDpt, play, scaleRatio }, k) => ({
       scaleRatio,
@@ -89,7 +91,7 @@ export function planesApart({
       noiseDn2,
     }));
     const sidePx = Math.min(widthPx, heightPx);
-    const belief = believe({ frames: believed, optics, limits, likelihood, table, sidePx });
+    const belief = believe({ frames: believed, optics: told, limits, likelihood, table, sidePx });
     return { belief, estimate: estimateFocus(belief, { halfWidthPx, systematicPx, optics }) };
   });
   answers.sort((a, b) => b.estimate.probabilityInFocus - a.estimate.probabilityInFocus);
