@@ -34,6 +34,8 @@ export async function openStage(stationPath: string, parts: { partsPath?: string
     runsFolder,
     async page(options = {}) {
       const context = await browser.newContext({ viewport: { width: 1440, height: 900 }, ...options });
+      // A busy machine draws and answers late; what is waited for stays the same.
+      context.setDefaultTimeout(90_000);
       const page = await context.newPage();
       const trouble: string[] = [];
       page.on('console', (message) => message.type() === 'error' && trouble.push(message.text()));
