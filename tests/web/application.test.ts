@@ -130,7 +130,9 @@ describe('web application in a browser', () => {
       await page.locator('.figure-main svg circle').nth(2).waitFor();
       await page.getByRole('button', { name: 'Cancel and park the lens' }).click();
       await expect.poll(() => page.locator('.run-progress').textContent()).toMatch(/cancelled/);
-      expect(await page.locator('.strip button').last().textContent()).toMatch(/cancelled|fails|unknown|marginal|meets/);
+      expect(await page.locator('.strip button').last().textContent()).toMatch(
+        /cancelled|fails|unknown|marginal|meets/,
+      );
     } finally {
       await large.close();
     }
