@@ -52,7 +52,7 @@ describe('focus from the model', () => {
       expect(step.kind, `best focus at ${bestFocusDpt}`).toBe('found');
       if (step.kind !== 'found') continue;
       expect(Math.abs(step.focalPowerDpt - bestFocusDpt)).toBeLessThan(halfWidthDpt / 2);
-      expect(step.probabilityInFocus).toBeGreaterThan(0.9);
+      expect(step.probabilityInFocus).toBeGreaterThanOrEqual(0.95);
       expect(commandsDpt.length).toBeLessThanOrEqual(5);
       expect(Math.abs(commandsDpt.at(-1)! - step.focalPowerDpt)).toBeLessThan(halfWidthDpt / 2);
     }
