@@ -116,7 +116,7 @@ export const errorCatalogue = {
   },
   'camera-link-lost': {
     what: 'The link to the camera was lost.',
-    remedy: 'Check cable and supply, then start again; what was measured is saved.',
+    remedy: 'Check cable and supply, then start again; a commissioning has saved what it measured.',
   },
   'feature-missing': {
     what: 'The camera lacks a feature that this needs.',

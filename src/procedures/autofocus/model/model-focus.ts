@@ -25,7 +25,7 @@ const mostTravelHalfWidths = 0.25;
 /** Hysteresis, in half-widths, from which on a frame that may confirm is reached from below. */
 const mostPlayHalfWidths = 0.2;
 /** How far from its power the lens may still be for a frame that need not confirm, in half-widths. */
-const probeToleranceHalfWidths = 2;
+const probeToleranceHalfWidths = 0.4;
 const mostFrames = 9;
 /** Frames without detail after which there is none; fewer where no power is farther than this blur from a frame. */
 const emptyFrames = 8;
