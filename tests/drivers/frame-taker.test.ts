@@ -100,16 +100,19 @@ describe('one frame from a camera that has its troubles, on a virtual clock', ()
     expect(frame.exposedAtMs).toBe(triggersMs[3]! + exposureMs / 2);
   });
 
-  it('property: a trigger that brings nothing is given once more; a camera that answers has five seconds', async () => {
+  it('property: a trigger that brings nothing is given once more; after five seconds the stream is begun anew, once', async () => {
     const silentOnce = camera({ answerTo: (trigger) => (trigger === 1 ? null : { isGood: true, afterMs: 10 }) });
     await silentOnce.frames.grab();
     expect(silentOnce.triggersMs).toHaveLength(2);
     expect(silentOnce.clock.nowMs()).toBeLessThan(3000);
     const silent = camera({ answerTo: () => null });
     await expect(silent.frames.grab()).rejects.toMatchObject({ code: 'frame-lost' });
-    expect(silent.triggersMs).toHaveLength(2);
+    expect(silent.triggersMs).toHaveLength(4);
     expect(silent.asked.length).toBeGreaterThan(5);
-    expect(silent.clock.nowMs()).toBeGreaterThan(5000);
-    expect(silent.clock.nowMs()).toBeLessThan(6000);
+    expect(silent.clock.nowMs()).toBeGreaterThan(10_000);
+    expect(silent.clock.nowMs()).toBeLessThan(12_000);
+    const awakeAnew = camera({ answerTo: (trigger) => (trigger <= 2 ? null : { isGood: true, afterMs: 10 }) });
+    await awakeAnew.frames.grab();
+    expect(awakeAnew.triggersMs).toHaveLength(3);
   });
 });

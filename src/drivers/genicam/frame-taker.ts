@@ -100,12 +100,29 @@ export function frameTaker(session: Session, { id, clock }: { id: string; clock:
   const readLens = async () => {
     if (lens) reading = await lens.reading();
   };
-  const wallMs = () => performance.timeOrigin + performance.now();
+  // The clock that frames are stamped by; it may be set while the process runs. Whole milliseconds, rounded down.
+  const wallMs = () => Date.now();
 
   const isThere = async () => session.isController() && (await session.answersWithin(answerMs));
   async function lostFrame(why: string, packets = {}): Promise<FocuswrightError> {
     if (!(await isThere())) return link.lose();
     return new FocuswrightError('frame-lost', { camera: id, why, ...packets });
+  }
+
+  /** Whether the last grab ended because nothing came at all. */
+  let isSilent = false;
+
+  /** A stream that gives nothing though the camera answers is begun anew, once. */
+  async function grabOrBeginAnew(signal?: CancelSignal): Promise<Frame> {
+    isSilent = false;
+    try {
+      return await grab(signal);
+    } catch (error) {
+      const isWorthIt = isSilent && error instanceof FocuswrightError && error.code === 'frame-lost';
+      if (!isWorthIt || trigger !== 'software') throw error;
+      await halt();
+      return grab(signal);
+    }
   }
 
   async function grab(signal?: CancelSignal): Promise<Frame> {
@@ -131,7 +148,10 @@ export function frameTaker(session: Session, { id, clock }: { id: string; clock:
         if (signal) throwIfCancelled(signal, 'grabbing a frame');
         const raw = stream.pop();
         if (raw === null) {
-          if (clock.nowMs() > dueMs + lostAfterMs) throw await lostFrame('nothing came in time');
+          if (clock.nowMs() > dueMs + lostAfterMs) {
+            isSilent = true;
+            throw await lostFrame('nothing came in time');
+          }
           if (clock.nowMs() > askMs) {
             if (!(await isThere())) throw link.lose();
             askMs = clock.nowMs() + graceMs;
@@ -175,7 +195,7 @@ export function frameTaker(session: Session, { id, clock }: { id: string; clock:
         }
         return { ...(await acquisition.read()), trigger };
       }),
-    grab: (signal) => inTurn(() => grab(signal)),
+    grab: (signal) => inTurn(() => grabOrBeginAnew(signal)),
     async *stream({ count, signal }) {
       let given = 0;
       let readAtMs = Number.NEGATIVE_INFINITY;
