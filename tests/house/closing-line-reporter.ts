@@ -21,6 +21,12 @@ function countResults(modules: readonly TestModule[], unhandledErrors: readonly 
   return counts;
 }
 
+/** Tests that passed only when they were run once more. */
+const flakyTests = (modules: readonly TestModule[]): string[] =>
+  modules.flatMap((module) =>
+    [...module.children.allTests()].filter((test) => test.diagnostic()?.flaky).map((test) => test.fullName),
+  );
+
 function closingLine({ passed, failed, skipped }: Counts): string {
   return `${passed} passed, ${failed} failed${skipped > 0 ? `, ${skipped} skipped` : ''}\n`;
 }
@@ -35,6 +41,7 @@ export class ClosingLineReporter implements Reporter {
 
   onTestRunEnd(modules: readonly TestModule[], unhandledErrors: readonly SerializedError[]): void {
     this.counts = countResults(modules, unhandledErrors);
+    for (const name of flakyTests(modules)) writeSync(1, `passed only the second time: ${name}\n`);
     if (modules.length === 0) this.counts.failed += 1;
   }
 }
