@@ -6,13 +6,11 @@ export default defineConfig({
     reporters: ['dot', new ClosingLineReporter()],
     include: ['tests/**/*.test.{ts,tsx}'],
     benchmark: { include: ['bench/**/*.bench.ts'] },
-    setupFiles: ['tests/house/property-seed.ts', 'tests/house/own-user-data.ts'],
+    setupFiles: ['tests/house/property-seed.ts', 'tests/house/own-user-data.ts', 'tests/house/wire-once-more.ts'],
     maxWorkers: '100%',
     testTimeout: 180_000,
     expect: { poll: { timeout: 60_000 } },
     hookTimeout: 120_000,
-    // Tests over the wire run in real time on shared cores; what passes only the second time is named at the end.
-    retry: process.env['CI'] ? 1 : 0,
     coverage: { include: ['src/**/*.{ts,tsx}'], exclude: ['**/*.wasm.ts'] },
   },
 });
