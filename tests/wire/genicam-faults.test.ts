@@ -140,10 +140,12 @@ describe('faults over the wire', () => {
   });
 
   it('property: a lens that gets too hot while nobody looks through the camera is parked', async () => {
-    await withStation({ options: ['--faults', 'hot-lens=3000'] }, async (served) => {
+    await withStation({ options: ['--faults', 'hot-lens=8000'] }, async (served) => {
       const live = await openLiveCamera(`genicam:${served.address}`, served.station);
-      await live.command({ focalPowerDpt: 2 }).catch(() => {});
+      await live.command({ focalPowerDpt: 2 });
       const watched = await openPlainClient(served.address);
+      // Where it is parked from, before the heat.
+      await expect.poll(() => watched.getFloat('FocalPower'), { interval: 20 }).toBe(2);
       await expect.poll(() => watched.get('OpticControllerStatus')).toBe(controllerError);
       await expect.poll(() => watched.getFloat('FocalPower')).toBe(0);
       watched.close();

@@ -1,8 +1,7 @@
 import type { SpectrumRings } from '../../../image/index.js';
 
 /** Band in which detail is told apart from shading below and noise above, in cycles per pixel. */
-const usualLowestPerPx = 0.03;
-const highestPerPx = 0.48;
+export const detailBandPerPx = { lowest: 0.03, highest: 0.48 } as const;
 
 /** Fine structure in a region: mean power above the noise, over the square of the mean grey value. */
 export interface Detail {
@@ -18,7 +17,7 @@ export function detailOf({
   noiseDn2,
   meanDn,
   rings,
-  lowestPerPx = usualLowestPerPx,
+  lowestPerPx = detailBandPerPx.lowest,
 }: {
   powersDn2: ArrayLike<number>;
   noiseDn2: number;
@@ -31,7 +30,7 @@ export function detailOf({
   let excess = 0;
   let variance = 0;
   rings.frequenciesPerPx.forEach((frequency, ring) => {
-    if (frequency < lowestPerPx || frequency > highestPerPx) return;
+    if (frequency < lowestPerPx || frequency > detailBandPerPx.highest) return;
     const n = rings.coefficientCounts[ring]!;
     count += n;
     excess += n * (powersDn2[ring]! - noiseDn2);

@@ -1,4 +1,5 @@
 import type { ExpectedBlur, RingBlurTable, SceneLikelihood, SeenSpectrum } from '../../../image/index.js';
+import { detailBandPerPx } from './detail.js';
 import { blurRadiusPx, type CompleteFocusOptics } from './focus-optics.js';
 
 /** How far above its commanded power a lens with hysteresis may stand that did not come from below. */
@@ -60,9 +61,6 @@ const beyondTable = 20;
 /** Of two frames the one with this many times more detail is nearer to best focus; frames judged alike tell nothing. */
 const clearlyMore = 1.15;
 const clearSigmas = 3;
-/** Band of that detail, in cycles per pixel. */
-const detailFromPerPx = 0.03;
-const detailToPerPx = 0.48;
 /** Blur by which aberration may turn that order round, and fall of belief for each pixel beyond it. */
 const orderSlackPx = 0.5;
 const orderSlackRatio = 0.08;
@@ -93,7 +91,7 @@ function sharpnessOrder(
     let variance = 0;
     for (let ring = 0; ring < powersDn2.length; ring++) {
       const frequency = frequenciesPerPx[ring]!;
-      if (frequency < detailFromPerPx || frequency > detailToPerPx) continue;
+      if (frequency < detailBandPerPx.lowest || frequency > detailBandPerPx.highest) continue;
       // Counted by their own coefficients, so that every ring of a scene weighs alike in all frames.
       const count = frames[0]!.coefficientCounts[ring]!;
       excess += count * (powersDn2[ring]! - noiseDn2);
