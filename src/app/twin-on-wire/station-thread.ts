@@ -29,14 +29,15 @@ let acquisition: Acquisition | null = null;
 let frameCount = 0;
 
 interface Acquisition {
-  sender: FrameSender;
+  /** null: not open yet. */
+  sender: FrameSender | null;
   isActive: boolean;
   /** Time of a trigger that no frame has answered yet. */
   triggeredMs: number | null;
   wake: () => void;
 }
 
-async function acquire(run: Acquisition, frameCountMax: number): Promise<void> {
+async function acquire(run: Acquisition, sender: FrameSender, frameCountMax: number): Promise<void> {
   let nextMs = clock.nowMs();
   for (let blockId = 1, taken = 0; run.isActive && taken < frameCountMax; taken++, blockId = (blockId % 65535) + 1) {
     const { frameRateHz } = settings!;
@@ -50,11 +51,11 @@ async function acquire(run: Acquisition, frameCountMax: number): Promise<void> {
       await clock.sleep(Math.max(0, nextMs - clock.nowMs()));
       nextMs = clock.nowMs() + 1000 / frameRateHz;
     }
-    await takeFrame(run, blockId);
+    await takeFrame(sender, blockId);
   }
 }
 
-async function takeFrame({ sender }: Acquisition, blockId: number): Promise<void> {
+async function takeFrame(sender: FrameSender, blockId: number): Promise<void> {
   const used = settings!;
   await camera.setExposure({ exposureMs: used.exposureMs });
   try {
@@ -76,16 +77,18 @@ async function takeFrame({ sender }: Acquisition, blockId: number): Promise<void
 async function start(message: Extract<ToThread, { type: 'start' }>): Promise<void> {
   stop();
   clock.catchUp(message.atMs);
-  const sender = await openFrameSender({
+  const opening = openFrameSender({
     host,
     target: message.target,
     faults: wireFaults,
     random: random.fork('stream'),
   });
-  const run: Acquisition = { sender, isActive: true, triggeredMs: null, wake: () => {} };
+  // From now on, not from when the socket is open: a trigger may come before that.
+  const run: Acquisition = { sender: null, isActive: true, triggeredMs: null, wake: () => {} };
   acquisition = run;
-  await acquire(run, message.frameCountMax);
-  sender.close();
+  run.sender = await opening;
+  await acquire(run, run.sender, message.frameCountMax);
+  run.sender.close();
   if (acquisition === run) {
     acquisition = null;
     tell({ type: 'stopped' });
@@ -146,7 +149,7 @@ port.on('message', (message: ToThread) => {
     case 'target':
       return void place(message.atMs, message.workingDistanceMm);
     case 'resend':
-      return acquisition?.sender.resend(message.request);
+      return acquisition?.sender?.resend(message.request);
     case 'end':
       stop();
       clearInterval(lensTimer);

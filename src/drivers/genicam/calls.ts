@@ -62,6 +62,7 @@ function declareCalls(declare: NativeDeclarer) {
         fails,
       ),
       autoPacketBytes: declare<[Handle], number>('arv_camera_gv_auto_packet_size', 'uint', ['void *'], fails),
+      setStreamOptions: declare<[Handle, number], void>('arv_gv_device_set_stream_options', 'void', ['void *', 'int']),
       isController: declare<[Handle], number>('arv_gv_device_is_controller', 'int', ['void *']),
       createStream: declare<[Handle, null, null], Handle>(
         'arv_camera_create_stream',

@@ -2,6 +2,7 @@ import type { Pointer } from '../aravis/index.js';
 import type { AravisCalls } from './calls.js';
 import type { DeviceLink } from './device-link.js';
 import { framePatience } from './frame-patience.js';
+import { makeStream, receiveBufferMaxBytes } from './make-stream.js';
 
 /** A frame as it came, whole or not. */
 export interface RawFrame {
@@ -34,31 +35,17 @@ export interface FrameStream {
 const memoryBytes = 64e6;
 const fewestBuffers = 4;
 const mostBuffers = 32;
-/** Socket buffer that is asked for: it held bursts of frames of 1400 to 16000-byte packets without a loss (docs/measurements.md). */
-const socketBytes = 16 * 1024 * 1024;
-/** Making a stream and starting or stopping it takes several registers, and a camera its time. */
+/** Starting or stopping a stream takes several registers, and a camera its time. */
 const startMs = 5000;
-/** After so long without a packet the missing ones of a frame are asked for. */
-const packetWaitUs = 20_000;
-/** Packets of a frame that may be asked for again, as a part of all: none is given up because many are missing. */
-const askedAgainRatio = 1;
 
 /** Starts an acquisition. Throws what the link throws. */
 export async function startFrameStream(calls: AravisCalls, camera: Pointer, link: DeviceLink): Promise<FrameStream> {
   const { koffi, stream: streaming, buffer } = calls;
   const views = new Map<Pointer, Uint8Array>();
   const payload = await link.run('PayloadSize', () => calls.camera.payload.later(camera));
-  const stream = await link.run('stream', () => calls.camera.createStream.later(camera, null, null), {
-    limitMs: startMs,
-  });
-  if (stream === null) throw link.lose();
+  const bufferMaxBytes = await receiveBufferMaxBytes();
+  const stream = await makeStream(calls, camera, link, { payloadBytes: payload, bufferMaxBytes });
   const isGigE = calls.camera.isGigE(camera) === 1;
-  if (isGigE) {
-    streaming.setInteger(stream, 'socket-buffer', 'int', 0, 'void *', null);
-    streaming.setInteger(stream, 'socket-buffer-size', 'int', socketBytes, 'void *', null);
-    streaming.setInteger(stream, 'packet-timeout', 'uint', packetWaitUs, 'void *', null);
-    streaming.setDouble(stream, 'packet-request-ratio', 'double', askedAgainRatio, 'void *', null);
-  }
   const patience = framePatience();
   const applyPatience = () => {
     if (isGigE) streaming.setInteger(stream, 'frame-retention', 'uint', 1000 * patience.waitMs, 'void *', null);

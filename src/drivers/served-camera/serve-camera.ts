@@ -93,7 +93,8 @@ export async function serveCamera({
   });
   let isPlugged = true;
   const sockets = await openControlSockets(host, (packet, from) => (isPlugged ? channel.answer(packet, from) : null));
-  const watch = setInterval(() => channel.dropSilentClient(), heartbeatCheckMs);
+  // After what has come meanwhile: a client is not silent because this process was kept from listening.
+  const watch = setInterval(() => setImmediate(channel.dropSilentClient), heartbeatCheckMs);
   const close = () => {
     clearInterval(watch);
     sockets.close();
