@@ -3,6 +3,7 @@
 
     python3 make_bars.py                                    # the stored set into this folder
     python3 make_bars.py --count 120 --seed 7 --out DIR     # another, larger one
+    python3 make_bars.py --gap 1 --seed 11 --out DIR        # patterns one bar width apart
 
 Made with numpy 2.4.6 and scipy 1.17.1. Everything is computed; no picture of anybody's is in it. Licence: as the project.
 
@@ -199,10 +200,11 @@ def write_png(path, values, bits):
 
 # ---------------------------------------------------------------- one target
 
-def draw(rng, i, small):
+def draw(rng, i, small, fixed_gap=None):
     kind = ["nested", "nested", "columns", "scattered"][i % 4]
     first = int(rng.integers(-2, 4)) * 6
     gap = float(rng.uniform(1.25, 2.3))
+    gap = gap if fixed_gap is None else fixed_gap
     groups = int(rng.integers(2, 5)) if kind != "scattered" else 2
     last = first + 6 * groups - 1
     patterns = {"nested": lambda: nested(first, last, gap), "columns": lambda: columns(first, last, gap),
@@ -306,13 +308,14 @@ def main():
     arguments.add_argument("--count", type=int, default=12)
     arguments.add_argument("--seed", type=int, default=20261126)
     arguments.add_argument("--out", default=HERE)
+    arguments.add_argument("--gap", type=float, default=None, help="bar widths between patterns; drawn from 1.25 to 2.3 by default")
     arguments.add_argument("--large", action="store_true", help="frames up to 640 px")
     chosen = arguments.parse_args()
     os.makedirs(chosen.out, exist_ok=True)
     rng = np.random.default_rng(chosen.seed)
     lines = []
     while len(lines) < chosen.count:
-        target, patterns = draw(rng, len(lines), not chosen.large)
+        target, patterns = draw(rng, len(lines), not chosen.large, chosen.gap)
         patterns = centred(patterns)
         seen = truth_of(target, patterns)
         resolved = {str(c): last_resolved(seen, c) for c in CRITERIA}

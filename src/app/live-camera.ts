@@ -1,19 +1,12 @@
 import { FocuswrightError } from '../base/index.js';
 import { type Bench, type FocusCamera, type Frame, guardLens, wrapCamera } from '../devices/index.js';
-import {
-  cropImage,
-  encodePng,
-  encodeTiff,
-  measureFocus,
-  type Region,
-  regionStatistics,
-  shrinkImage,
-} from '../image/index.js';
+import { cropImage, encodeTiff, measureFocus, type Region, regionStatistics, shrinkImage } from '../image/index.js';
 import { stationLensResponse } from '../procedures/index.js';
 import type { LiveCommand, LiveCommanded, LiveFrame, LiveFrameFacts, OpenedCamera } from '../protocol/index.js';
 import { powerLimitsOf, type Station } from '../station/index.js';
 import type { FocusBench } from './focus-bench.js';
 import { openBench } from './open-bench.js';
+import { quickPng } from './quick-png.js';
 
 /** A camera that somebody looks through, its lens guarded by the station's limits. */
 export interface LiveCamera {
@@ -115,7 +108,7 @@ async function liveCamera(address: string, { camera: bare, stage }: Bench, stati
           widthPx: picture.widthPx,
           heightPx: picture.heightPx,
         },
-        png: encodePng(picture, { effort: 'quick' }),
+        png: quickPng(picture),
       };
     },
     async takeWhole() {

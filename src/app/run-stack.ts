@@ -1,8 +1,7 @@
 import { type CancelSignal, neverCancelled } from '../base/index.js';
 import {
   type DistanceOfPower,
-  type FrameSum,
-  fusedImage,
+  frameBytes,
   type GreyImage,
   type HeightMap,
   heightMap,
@@ -12,14 +11,15 @@ import {
   throughFocusModel,
 } from '../image/index.js';
 import { layoutModelOf, type Station } from '../station/index.js';
-import { localHand, type StackHand, threadHand } from './stack-hand.js';
+import { localHand, type StackHand, type StackStep, threadHand } from './stack-hand.js';
 import type { SweepFolder } from './sweep-folder.js';
 
 /** A sweep turned into one sharp picture and a height map, or why not. */
 export type StackOutcome =
   | {
       kind: 'stacked';
-      picture: GreyImage;
+      /** null where none was wanted. */
+      picture: GreyImage | null;
       heights: HeightMap;
       frames: number;
       powerMinDpt: number;
@@ -47,8 +47,11 @@ const widestStepHalfWidths = 4;
 const fewestBlocks = 6;
 /** Largest memory for curves and maps. */
 const largestMemoryBytes = 1.5e9;
-/** Decoded frames kept for the second pass, over all threads. */
+/** Decoded frames kept for the picture. */
 const keepBytes = 600_000_000;
+/** Windows of one step, and rows of the picture where all frames are kept: small, so that no thread waits long for another. */
+const windowsAtOnce = 4096;
+const rowsAtOnce = 128;
 
 /** How far a stack is. */
 export interface StackProgress {
@@ -60,7 +63,7 @@ export interface StackProgress {
 /**
  * Heights and the all-in-focus picture of a sweep, in several threads.
  *
- * Model    stackSweep, frame by frame; frames beyond 600 MB are decoded a second time for the picture
+ * Model    stackSweep: frame by frame, then the picture by rows of it; frames beyond 600 MB are decoded again for the picture
  * Input    `threadCount`: 1 works in the calling thread
  * Throws   `image-unreadable`, `cancelled`; RangeError for frames smaller than six blocks each way.
  */
@@ -79,7 +82,7 @@ export async function runStack({
   distanceOf: DistanceOfPower;
   blockPx: number;
   threadCount: number;
-  /** false: heights alone, the picture stays black. */
+  /** false: heights alone. */
   fuse?: boolean;
   onProgress?: (progress: StackProgress) => void;
   signal?: CancelSignal;
@@ -125,7 +128,8 @@ export async function runStack({
     );
   }
   const [columns, blockRows] = [Math.floor(widthPx / blockPx), Math.floor(heightPx / blockPx)];
-  const size = { frames: rows.length, blocks: columns * blockRows, pixels: widthPx * heightPx };
+  const pixels = fuse ? widthPx * heightPx : 0;
+  const size = { frames: rows.length, blocks: columns * blockRows, pixels, bitDepth, keptFrames: 0 };
   const needed = stackMemoryBytes(size);
   if (needed > largestMemoryBytes) {
     return refused(
@@ -134,39 +138,29 @@ export async function runStack({
       'Give a larger --step-px, or record fewer frames.',
     );
   }
+  if (fuse) size.keptFrames = Math.min(rows.length, Math.floor(keepBytes / frameBytes(size)));
   const buffer =
     threadCount > 1 ? new SharedArrayBuffer(stackMemoryBytes(size)) : new ArrayBuffer(stackMemoryBytes(size));
   const memory = stackMemory(buffer, size);
   const { gainDnPerE, readNoiseE, blackLevelDn } = station.parts.sensor;
   const order = { widthPx, heightPx, bitDepth, blockPx, model, noise: { gainDnPerE, readNoiseE, blackLevelDn } };
   const own = stackSweep(order, memory);
-  const begin = {
-    order,
-    size,
-    buffer,
-    folder: sweep.folder,
-    files: rows.map(({ file }) => file),
-    keepBytes: keepBytes / threadCount,
-  };
+  const begin = { order, size, buffer, folder: sweep.folder, files: rows.map(({ file }) => file) };
   const hands = Array.from({ length: threadCount }, () =>
     threadCount === 1 ? localHand(begin, signal) : threadHand(begin, signal),
   );
+  const allKept = size.keptFrames === rows.length;
+  const measuring = rows.map((_, index): StackStep => ({ type: 'measure', index }));
+  const fitting = parts('fit', size.blocks, windowsAtOnce);
+  const fusing = fuse ? parts('fuse', heightPx, allKept ? rowsAtOnce : Math.ceil(heightPx / threadCount)) : [];
   let done = 0;
-  const total = (fuse ? 2 : 1) * rows.length;
+  const total = measuring.length + fusing.length;
   const tell = (doing: StackProgress['doing']) => () => onProgress?.({ done: ++done, total, doing });
   try {
-    await eachFrame(hands, 'measure', rows.length, tell('measuring'));
+    await shareOut(hands, measuring, tell('measuring'));
     own.prepare();
     onProgress?.({ done, total, doing: 'fitting' });
-    const share = Math.ceil(size.blocks / hands.length);
-    await Promise.all(
-      hands.map((hand, k) =>
-        hand.do(
-          { type: 'fit', from: Math.min(size.blocks, k * share), to: Math.min(size.blocks, (k + 1) * share) },
-          () => {},
-        ),
-      ),
-    );
+    await shareOut(hands, fitting, () => {});
     own.finish();
     const heights = heightMap({
       ...memory,
@@ -177,13 +171,11 @@ export async function runStack({
       distanceOf,
     });
     if (heights === null) return nothingFound(memory.refusals);
-    const parts = (fuse ? await eachFrame(hands, 'fuse', rows.length, tell('fusing')) : []).filter(
-      (part) => part !== null,
-    );
+    await shareOut(hands, fusing, tell('fusing'));
     const scales = model.scales;
     return {
       kind: 'stacked',
-      picture: fusedImage({ parts, widthPx, heightPx, bitDepth }),
+      picture: fuse ? { widthPx, heightPx, bitDepth, data: memory.picture } : null,
       heights,
       frames: rows.length,
       powerMinDpt: distinct[0]!,
@@ -197,16 +189,29 @@ export async function runStack({
   }
 }
 
-/** Frames dealt out in turn, so that every thread gets near and far ones. */
-function eachFrame(
-  hands: readonly StackHand[],
-  type: 'measure' | 'fuse',
-  frames: number,
-  tell: () => void,
-): Promise<(FrameSum | null)[]> {
-  const all = Array.from({ length: frames }, (_, i) => i);
-  return Promise.all(
-    hands.map((hand, k) => hand.do({ type, indices: all.filter((i) => i % hands.length === k) }, tell)),
+/** Steps of so many windows, or rows, each. */
+const parts = (type: 'fit' | 'fuse', count: number, atOnce: number): StackStep[] =>
+  Array.from({ length: Math.ceil(count / atOnce) }, (_, k) => ({
+    type,
+    from: k * atOnce,
+    to: Math.min(count, (k + 1) * atOnce),
+  }));
+
+/** Each hand takes the next step when it has done one; after a failure none is begun any more. */
+async function shareOut(hands: readonly StackHand[], steps: readonly StackStep[], tell: () => void): Promise<void> {
+  let next = 0;
+  await Promise.all(
+    hands.map(async (hand) => {
+      try {
+        while (next < steps.length) {
+          await hand.do(steps[next++]!);
+          tell();
+        }
+      } catch (error) {
+        next = steps.length;
+        throw error;
+      }
+    }),
   );
 }
 

@@ -4,9 +4,9 @@ import { Worker } from 'node:worker_threads';
 import { type CancelSignal, FocuswrightError, throwIfCancelled } from '../base/index.js';
 import {
   decodeImage,
-  type FrameSum,
   type GreyImage,
   type StackOrder,
+  type StackSize,
   stackMemory,
   stackSweep,
 } from '../image/index.js';
@@ -14,69 +14,39 @@ import {
 /** What a thread of a stack is told when it begins. */
 export interface StackThreadOrder {
   order: StackOrder;
-  size: { frames: number; blocks: number; pixels: number };
+  size: StackSize;
   buffer: ArrayBufferLike;
   folder: string;
   files: readonly string[];
-  /** Decoded frames that may be kept for the second pass. */
-  keepBytes: number;
 }
 
-/** One step for a thread. */
-export type StackStep =
-  | { type: 'measure' | 'fuse'; indices: readonly number[] }
-  | { type: 'fit'; from: number; to: number };
+/** One step for a thread: one frame, some windows, or some rows of the picture. */
+export type StackStep = { type: 'measure'; index: number } | { type: 'fit' | 'fuse'; from: number; to: number };
 
 /** What a thread tells. */
 export type StackTold =
-  | { type: 'frame' }
-  | { type: 'done'; sums: FrameSum | null }
+  | { type: 'done' }
   | { type: 'failed'; message: string; error: { code: string; details: object; remedy: string } | null };
 
-/** Does the steps of a stack; one of them here, or several in threads. */
+/** Does the steps of a stack, one at a time; one of them here, or several in threads. */
 export interface StackHand {
-  do(step: StackStep, tellFrame: () => void): Promise<FrameSum | null>;
+  do(step: StackStep): Promise<void>;
   /** Ends its thread. */
   end(): void;
 }
 
 /** A hand in the calling thread. */
-export function localHand(
-  { order, size, buffer, folder, files, keepBytes }: StackThreadOrder,
-  signal: CancelSignal,
-): StackHand {
+export function localHand({ order, size, buffer, folder, files }: StackThreadOrder, signal: CancelSignal): StackHand {
   const sweep = stackSweep(order, stackMemory(buffer, size));
-  const kept = new Map<number, GreyImage>();
-  let keptBytes = 0;
-  async function frame(index: number): Promise<GreyImage> {
-    const known = kept.get(index);
-    if (known) return known;
-    const image = await readFrame(folder, files[index]!, order);
-    if (keptBytes + image.data.byteLength <= keepBytes) {
-      kept.set(index, image);
-      keptBytes += image.data.byteLength;
-    }
-    return image;
-  }
+  const frame = (index: number) => readFrame(folder, files[index]!, order);
   return {
-    async do(step, tellFrame) {
+    async do(step) {
       throwIfCancelled(signal, 'stack');
-      if (step.type === 'fit') {
-        sweep.fit(step.from, step.to);
-        return null;
-      }
-      for (const index of step.indices) {
-        throwIfCancelled(signal, 'stack');
-        const image = await frame(index);
-        if (step.type === 'measure') sweep.measure(index, image);
-        else sweep.fuse(index, image);
-        tellFrame();
-      }
-      return step.type === 'fuse' && step.indices.length > 0 ? sweep.fused() : null;
+      if (step.type === 'measure') sweep.measure(step.index, await frame(step.index));
+      else if (step.type === 'fit') sweep.fit(step.from, step.to);
+      else await sweep.fuse(step, frame);
     },
-    end() {
-      kept.clear();
-    },
+    end() {},
   };
 }
 
@@ -108,27 +78,26 @@ const cancelPollMs = 50;
 export function threadHand(begin: StackThreadOrder, signal: CancelSignal): StackHand {
   const thread = new Worker(new URL('./stack-thread.js', import.meta.url), { workerData: begin });
   return {
-    do: (step, tellFrame) =>
+    do: (step) =>
       new Promise((resolve, reject) => {
         const settle = (how: () => void) => {
           clearInterval(poll);
-          thread.off('message', hear).off('error', fail);
+          thread.off('message', hear).off('error', fail).off('exit', gone);
           how();
         };
         const cancelled = () =>
           new FocuswrightError('cancelled', { during: 'stack' }, { remedy: 'Start again when ready.' });
         const poll = setInterval(() => signal.aborted && settle(() => reject(cancelled())), cancelPollMs);
         const fail = (error: unknown) => settle(() => reject(error));
-        const hear = (told: StackTold) => {
-          if (told.type === 'frame') return tellFrame();
+        const gone = () => fail(new Error('a thread of the stack ended before its work was done'));
+        const hear = (told: StackTold) =>
           settle(() => {
             if (signal.aborted) reject(cancelled());
-            else if (told.type === 'done') resolve(told.sums);
+            else if (told.type === 'done') resolve();
             else reject(errorOf(told));
           });
-        };
         if (signal.aborted) return settle(() => reject(cancelled()));
-        thread.on('message', hear).on('error', fail);
+        thread.on('message', hear).on('error', fail).on('exit', gone);
         thread.postMessage(step);
       }),
     end() {

@@ -8,7 +8,8 @@ const tell = (told: StackTold) => parentPort!.postMessage(told);
 
 parentPort!.on('message', async (step: StackStep) => {
   try {
-    tell({ type: 'done', sums: await hand.do(step, () => tell({ type: 'frame' })) });
+    await hand.do(step);
+    tell({ type: 'done' });
   } catch (cause) {
     const error =
       cause instanceof FocuswrightError ? { code: cause.code, details: cause.details, remedy: cause.remedy } : null;

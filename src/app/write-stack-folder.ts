@@ -4,6 +4,7 @@ import { FocuswrightError } from '../base/index.js';
 import { encodeFloatTiff, encodePng, encodeTiff, heightPicture } from '../image/index.js';
 import { heightMapFigure } from '../report/index.js';
 import { makeFolder } from '../store/index.js';
+import { quickPng } from './quick-png.js';
 import type { StackOutcome } from './run-stack.js';
 
 /** Checks that a folder can be made anew. Throws `output-exists` if it holds anything, `output-not-writable`. */
@@ -38,7 +39,7 @@ export async function writeStackFolder(
   const grey = heightPicture(heights);
   const about = `height in mm towards the lens above working distance ${zeroWorkingDistanceMm} mm; one value every ${stepPx} px`;
   const files: [string, Uint8Array | string][] = [
-    ['all-in-focus.png', encodePng(picture, { effort: 'quick' })],
+    ...(picture === null ? [] : [['all-in-focus.png', quickPng(picture)] as [string, Uint8Array]]),
     [
       'height.tif',
       encodeTiff(grey.image, {

@@ -27,11 +27,13 @@ export function decodeTiff(bytes: Uint8Array, file: string, only?: { pageIndex: 
     const pixels = wanted.reduce((sum, page) => sum + page.widthPx * page.heightPx, 0);
     if (pixels > 8 * largestImageMpx * 1e6)
       throw unreadable(file, `${wanted.length} pages of ${pixels / 1e6} Mpx in all`);
-    for (const page of wanted) checkBlocks(page, essential, file);
+    for (const page of wanted) checkBlocks(page, bytes, file);
+    const readable = wanted.every((page) => page.plain) ? null : essential();
     return wanted.map((page, index) => {
-      const image = page.plain
-        ? plainImage(page, essential)
-        : greyOf(page, file, decode(essential, { pages: [from + index] })[0]!.data);
+      const image =
+        page.plain || readable === null
+          ? plainImage(page, bytes)
+          : greyOf(page, file, decode(readable, { pages: [from + index] })[0]!.data);
       return page.bitDepth === 16 ? { ...image, bitDepth: trueBitDepth(page, image) } : image;
     });
   });

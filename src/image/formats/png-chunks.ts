@@ -70,11 +70,14 @@ export function pngChunk(type: string, content: Uint8Array): Uint8Array {
   view.setUint32(0, content.length);
   for (let i = 0; i < 4; i++) chunk[4 + i] = type.charCodeAt(i);
   chunk.set(content, 8);
-  let crc = 0xffffffff;
-  for (const byte of chunk.subarray(4, 8 + content.length)) {
-    crc ^= byte;
-    for (let bit = 0; bit < 8; bit++) crc = crc & 1 ? 0xedb88320 ^ (crc >>> 1) : crc >>> 1;
-  }
-  view.setUint32(8 + content.length, (crc ^ 0xffffffff) >>> 0);
+  let crc = -1;
+  for (let i = 4; i < 8 + content.length; i++) crc = crcTable[(crc ^ chunk[i]!) & 0xff]! ^ (crc >>> 8);
+  view.setUint32(8 + content.length, (crc ^ -1) >>> 0);
   return chunk;
 }
+
+const crcTable = Int32Array.from({ length: 256 }, (_, byte) => {
+  let crc = byte;
+  for (let bit = 0; bit < 8; bit++) crc = crc & 1 ? 0xedb88320 ^ (crc >>> 1) : crc >>> 1;
+  return crc;
+});

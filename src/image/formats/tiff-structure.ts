@@ -12,10 +12,11 @@ export interface TiffDirectory {
   description: string | null;
 }
 
-/** The pages a TIFF declares, and a copy in which only the fields this tool uses are visible to a decoder. */
+/** The pages a TIFF declares. */
 export interface TiffStructure {
   pages: TiffDirectory[];
-  essential: Uint8Array;
+  /** A copy in which only the fields this tool uses are visible to a decoder. */
+  essential(): Uint8Array;
 }
 
 const usedTags = new Set<number>(Object.values(tiffTag));
@@ -28,8 +29,7 @@ const usedTags = new Set<number>(Object.values(tiffTag));
  * Source   TIFF 6.0 (1992), section 2
  */
 export function readTiffStructure(bytes: Uint8Array, file: string): TiffStructure {
-  const essential = new Uint8Array(bytes); // a copy; slice() of a Node Buffer would share its memory
-  const view = new DataView(essential.buffer);
+  const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
   const cut = () => unreadable(file, 'a TIFF whose directory points outside the file (truncated)');
   if (bytes.length < 8) throw cut();
   const little = view.getUint8(0) === 0x49;
@@ -38,6 +38,7 @@ export function readTiffStructure(bytes: Uint8Array, file: string): TiffStructur
   if (u16(2) === 43) throw unreadable(file, 'a BigTIFF (64-bit offsets)');
   const pages: TiffDirectory[] = [];
   const seen = new Set<number>();
+  const hidden: number[] = [];
   let valueBytes = 0;
   for (let at = u32(4); at !== 0; ) {
     if (seen.has(at) || pages.length >= mostPages) throw unreadable(file, 'a TIFF whose pages form a circle');
@@ -54,7 +55,7 @@ export function readTiffStructure(bytes: Uint8Array, file: string): TiffStructur
       const count = u32(entry + 4);
       const size = tiffTypeBytes[type];
       if (!usedTags.has(tag) || size === undefined) {
-        view.setUint16(entry + 2, 0, little); // hidden from the decoder: it skips unknown field types
+        hidden.push(entry + 2);
         continue;
       }
       const length = size * count;
@@ -68,7 +69,15 @@ export function readTiffStructure(bytes: Uint8Array, file: string): TiffStructur
     at = u32(at + 2 + 12 * entries);
   }
   if (pages.length === 0) throw unreadable(file, 'a TIFF without a page');
-  return { pages, essential };
+  return {
+    pages,
+    essential() {
+      const copy = new Uint8Array(bytes); // slice() of a Node Buffer would share its memory
+      // A field of type 0 is unknown to the decoder, which skips it.
+      for (const at of hidden) copy.fill(0, at, at + 2);
+      return copy;
+    },
+  };
 
   function readValues(start: number, count: number, size: number): number[] {
     const read = size === 1 ? (at: number) => view.getUint8(at) : size === 2 ? u16 : u32;

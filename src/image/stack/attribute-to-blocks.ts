@@ -32,14 +32,9 @@ export function attributeToBlocks({
 }): BestFocusMap {
   const count = columns * rows;
   const refusals = Uint8Array.from(map.refusals);
-  const offsetX = new Float32Array(count);
-  const offsetY = new Float32Array(count);
+  const { offsetX, offsetY, ownShares } = centresOfTexture(textures, columns, rows);
   for (let at = 0; at < count; at++) {
-    if (refusals[at] !== 0) continue;
-    const { x, y, ownShare } = centreOfTexture(textures, columns, rows, at);
-    offsetX[at] = x;
-    offsetY[at] = y;
-    if (ownShare < ownShareLeast) refusals[at] = focusRefusals.indexOf('flat');
+    if (refusals[at] === 0 && ownShares[at]! < ownShareLeast) refusals[at] = focusRefusals.indexOf('flat');
   }
   const bestFocusDpt = new Float32Array(count).fill(Number.NaN);
   const bestFocusStdDpt = new Float32Array(count).fill(Number.NaN);
@@ -47,29 +42,38 @@ export function attributeToBlocks({
     if (refusals[at] !== 0) continue;
     const own = map.bestFocusDpt[at]!;
     const allowed = Math.max(sameSurfaceStds * map.bestFocusStdDpt[at]!, quarterWaveHalfWidthDpt);
-    const sums = new Float64Array(6);
-    const products = new Float64Array(3);
     const [column, row] = [at % columns, Math.floor(at / columns)];
+    // Sums of the weighted plane: s = Σ w, sx = Σ w·x …, t = Σ w·value …
+    let [s, sx, sy, sxx, sxy, syy, t, tx, ty] = [0, 0, 0, 0, 0, 0, 0, 0, 0];
     for (let dy = -1; dy <= 1; dy++) {
+      if (row + dy < 0 || row + dy >= rows) continue;
       for (let dx = -1; dx <= 1; dx++) {
-        const [x, y] = [column + dx, row + dy];
-        if (x < 0 || y < 0 || x >= columns || y >= rows) continue;
-        const other = y * columns + x;
+        if (column + dx < 0 || column + dx >= columns) continue;
+        const other = at + dy * columns + dx;
         if (map.refusals[other] !== 0) continue;
         const value = map.bestFocusDpt[other]! - own;
         if (Math.abs(value) > allowed) continue;
         const weight = ((2 - Math.abs(dx)) * (2 - Math.abs(dy))) / map.bestFocusStdDpt[other]! ** 2;
-        const [px, py] = [dx + offsetX[other]!, dy + offsetY[other]!];
-        addTo(sums, weight, px, py);
-        products[0] = products[0]! + weight * value;
-        products[1] = products[1]! + weight * value * px;
-        products[2] = products[2]! + weight * value * py;
+        const [x, y] = [dx + offsetX[other]!, dy + offsetY[other]!];
+        s += weight;
+        sx += weight * x;
+        sy += weight * y;
+        sxx += weight * x * x;
+        sxy += weight * x * y;
+        syy += weight * y * y;
+        t += weight * value;
+        tx += weight * value * x;
+        ty += weight * value * y;
       }
     }
-    const plane = planeAtZero(sums, products);
-    bestFocusDpt[at] = own + plane.value;
-    const stated = Math.sqrt(plane.variance * windowOverlap);
-    bestFocusStdDpt[at] = Math.max(stated, 0.2 * map.bestFocusStdDpt[at]!);
+    // The slopes are held by a little of the weight where neighbours are few.
+    const [a, c] = [sxx + 0.02 * s, syy + 0.02 * s];
+    const slopes = a * c - sxy * sxy;
+    // Schur complement of the slopes: weight and value left for the constant.
+    const weight = s - (sx * (c * sx - sxy * sy) + sy * (a * sy - sxy * sx)) / slopes;
+    const value = t - (sx * (c * tx - sxy * ty) + sy * (a * ty - sxy * tx)) / slopes;
+    bestFocusDpt[at] = own + value / weight;
+    bestFocusStdDpt[at] = Math.max(Math.sqrt(windowOverlap / weight), 0.2 * map.bestFocusStdDpt[at]!);
   }
   return { bestFocusDpt, bestFocusStdDpt, refusals };
 }
@@ -78,43 +82,30 @@ const kernel = [1, 4, 6, 4, 1];
 /** The nine windows share most of their texture, so that their errors are alike: together they weigh as much as one. */
 const windowOverlap = 16;
 
-/** Centre of gravity of the texture in a block's window, in blocks from its middle. */
-function centreOfTexture(textures: Float32Array, columns: number, rows: number, at: number) {
-  const [column, row] = [at % columns, Math.floor(at / columns)];
-  let [sum, x, y, weights] = [0, 0, 0, 0];
-  for (let dy = -2; dy <= 2; dy++) {
-    for (let dx = -2; dx <= 2; dx++) {
-      const [c, r] = [column + dx, row + dy];
-      if (c < 1 || r < 1 || c > columns - 2 || r > rows - 2) continue;
-      const weight = kernel[dx + 2]! * kernel[dy + 2]!;
-      const energy = weight * Math.max(0, textures[r * columns + c]!);
-      sum += energy;
-      x += energy * dx;
-      y += energy * dy;
-      weights += weight;
+/** Centre of gravity of the texture in each block's window, in blocks from its middle, and the block's own share of it. */
+function centresOfTexture(textures: Float32Array, columns: number, rows: number) {
+  const offsetX = new Float32Array(textures.length);
+  const offsetY = new Float32Array(textures.length);
+  const ownShares = new Float32Array(textures.length);
+  for (let row = 0; row < rows; row++) {
+    for (let column = 0; column < columns; column++) {
+      let [sum, x, y, weights] = [0, 0, 0, 0];
+      for (let dy = Math.max(-2, 1 - row); dy <= Math.min(2, rows - 2 - row); dy++) {
+        for (let dx = Math.max(-2, 1 - column); dx <= Math.min(2, columns - 2 - column); dx++) {
+          const weight = kernel[dx + 2]! * kernel[dy + 2]!;
+          const energy = weight * Math.max(0, textures[(row + dy) * columns + column + dx]!);
+          sum += energy;
+          x += energy * dx;
+          y += energy * dy;
+          weights += weight;
+        }
+      }
+      const at = row * columns + column;
+      const mean = sum / Math.max(1, weights);
+      offsetX[at] = x / (sum || 1);
+      offsetY[at] = y / (sum || 1);
+      ownShares[at] = mean > 0 ? textures[at]! / mean : 0;
     }
   }
-  const mean = sum / Math.max(1, weights);
-  return { x: x / (sum || 1), y: y / (sum || 1), ownShare: mean > 0 ? textures[at]! / mean : 0 };
-}
-
-function addTo(sums: Float64Array, weight: number, x: number, y: number): void {
-  sums[0] = sums[0]! + weight;
-  sums[1] = sums[1]! + weight * x;
-  sums[2] = sums[2]! + weight * y;
-  sums[3] = sums[3]! + weight * x * x;
-  sums[4] = sums[4]! + weight * x * y;
-  sums[5] = sums[5]! + weight * y * y;
-}
-
-/** Value and variance at (0, 0) of the weighted plane; the slopes held by a little of the weight where neighbours are few. */
-function planeAtZero(sums: Float64Array, [t, tx, ty]: Float64Array): { value: number; variance: number } {
-  const [s, sx, sy, sxx, sxy, syy] = sums as unknown as [number, number, number, number, number, number];
-  const hold = 0.02 * s;
-  const [a, b, c] = [sxx + hold, sxy, syy + hold];
-  const slopes = a * c - b * b;
-  // Schur complement of the slopes: weight and value left for the constant.
-  const weight = s - (sx * (c * sx - b * sy) + sy * (a * sy - b * sx)) / slopes;
-  const value = t! - (sx * (c * tx! - b * ty!) + sy * (a * ty! - b * tx!)) / slopes;
-  return { value: value / weight, variance: 1 / weight };
+  return { offsetX, offsetY, ownShares };
 }

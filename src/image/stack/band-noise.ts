@@ -14,7 +14,14 @@ export interface BandNoise {
  * Formula  gain = Σ h²; independent samples = 4^−k / Σ_d ρ(d)², ρ the correlation of samples d apart
  * Checked  property: Monte Carlo of white noise, tests/image/stack/band-energies.test.ts
  */
-export function bandNoise(): BandNoise[] {
+export function bandNoise(): readonly BandNoise[] {
+  known ??= computed();
+  return known;
+}
+
+let known: readonly BandNoise[] | null = null;
+
+function computed(): BandNoise[] {
   return Array.from({ length: bandCount }, (_, band) => {
     const cellPx = 2 ** band;
     const sizePx = 16 * cellPx;

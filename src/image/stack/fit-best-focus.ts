@@ -33,14 +33,15 @@ const apartSteps = 2;
  *
  * Model    energy = noise floor + a · curve(best focus), a free for each band, the floor free within what the noise model
  *          says ± 10 % and 5 % of the peak; all trial values, then a parabola through χ² at the best three
- * Input    per band one map per frame (`energies[band][frame]`), at the reference frame's scale; `noiseVarianceDn2` per
- *          window, of a single pixel
+ * Input    per band one map per frame (`energies[band][frame]`), at the reference frame's scale, to be multiplied by the frame's
+ *          factor; `noiseVarianceDn2` per window, of a single pixel
  * Returns  see BestFocusMap; the standard deviation from the curvature of χ², scaled up where the fit is worse than stated
  * Trust    where the window holds two depths the peaks may merge into one between them: its residual then grows.
  * Checked  with the whole height map alone, coverage of 2 σ too: tests/image/stack/height-map.test.ts
  */
 export function fitBestFocus({
   energies,
+  factors,
   noiseVarianceDn2,
   blockPx,
   model,
@@ -48,6 +49,7 @@ export function fitBestFocus({
   to = noiseVarianceDn2.length,
 }: {
   energies: readonly (readonly Float32Array[])[];
+  factors: Float32Array;
   noiseVarianceDn2: Float32Array;
   blockPx: number;
   model: ThroughFocusModel;
@@ -66,7 +68,7 @@ export function fitBestFocus({
   const noise = bandNoise();
   const area = windowAreaPx2(blockPx);
   const stepDpt = model.candidatesDpt[1]! - model.candidatesDpt[0]!;
-  const peaks = windowPeaks({ curves: model.curves, frames, candidates });
+  const peaks = windowPeaks({ curves: model.curves, factors, frames, candidates });
   const bands = Array.from({ length: bandCount }, () => ({ nullChi2: 0, weightedPeak2: 0 }));
   const coarseCount = Math.floor((candidates - 1) / coarseStep) + 1;
   for (let window = from; window < to; window++) {

@@ -69,9 +69,10 @@ export function heightMap({
   const distances = new Float64Array(count).fill(Number.NaN);
   const stdsMm = new Float32Array(count).fill(Number.NaN);
   const confidences = new Float32Array(count);
+  const distanceAt = tabulated(distanceOf, bestFocusDpt);
   for (let b = 0; b < count; b++) {
     if (refusals[b] !== 0) continue;
-    const found = distanceOf(bestFocusDpt[b]!);
+    const found = distanceAt(bestFocusDpt[b]!);
     if (found === null) continue;
     distances[b] = found.workingDistanceMm;
     stdsMm[b] = Math.abs(found.slopeMmPerDpt) * bestFocusStdDpt[b]!;
@@ -94,10 +95,7 @@ export function heightMap({
     depthOfFieldMm: 2 * quarterWaveHalfWidthDpt * slope,
     summary: {
       validFraction: known.length / count,
-      refusedFractions: focusRefusals
-        .slice(1)
-        .map((reason, i) => ({ reason, fraction: refusals.filter((code) => code === i + 1).length / count }))
-        .filter(({ fraction }) => fraction > 0),
+      refusedFractions: refusedFractions(refusals),
       minMm: zeroMm - known.at(-1)!,
       maxMm: zeroMm - known[0]!,
       uncertaintyRmsMm: rms(stdsMm.filter(Number.isFinite)),
@@ -106,8 +104,44 @@ export function heightMap({
   };
 }
 
+const tableSteps = 2048;
+
+/** A relation read from a table over the powers that occur: of use where there are more blocks than places in the table. */
+function tabulated(distanceOf: DistanceOfPower, powersDpt: Float32Array): DistanceOfPower {
+  let [low, high] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
+  for (const power of powersDpt) {
+    if (power < low) low = power;
+    if (power > high) high = power;
+  }
+  if (!(high > low) || powersDpt.length < 2 * tableSteps) return distanceOf;
+  const step = (high - low) / tableSteps;
+  const table = Array.from({ length: tableSteps + 1 }, (_, k) => distanceOf(low + k * step));
+  return (power) => {
+    const place = Math.min((power - low) / step, tableSteps - 1e-9);
+    const k = Math.floor(place);
+    const [a, b] = [table[k], table[k + 1]];
+    if (!a || !b) return distanceOf(power);
+    const t = place - k;
+    // A cubic through both values and slopes.
+    const rise = b.workingDistanceMm - a.workingDistanceMm;
+    const [from, to] = [a.slopeMmPerDpt * step - rise, rise - b.slopeMmPerDpt * step];
+    return {
+      workingDistanceMm: a.workingDistanceMm + t * rise + t * (1 - t) * ((1 - t) * from + t * to),
+      slopeMmPerDpt: a.slopeMmPerDpt + t * (b.slopeMmPerDpt - a.slopeMmPerDpt),
+    };
+  };
+}
+
 const rms = (values: Float32Array): number =>
   Math.sqrt(values.reduce((sum, v) => sum + v * v, 0) / Math.max(1, values.length));
+
+function refusedFractions(refusals: Uint8Array): HeightSummary['refusedFractions'] {
+  const counts = new Float64Array(focusRefusals.length);
+  for (const code of refusals) counts[code]!++;
+  return focusRefusals
+    .map((reason, code) => ({ reason, fraction: counts[code]! / refusals.length }))
+    .filter(({ reason, fraction }) => reason !== 'found' && fraction > 0);
+}
 
 /** rms of the known heights about the least-squares plane through them. */
 function aboutPlane(heights: Float32Array, columns: number): number {

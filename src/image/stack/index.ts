@@ -1,5 +1,4 @@
 export { type FocusRefusalReason, focusRefusals } from './fit-best-focus.js';
-export { type FrameSum, fusedImage } from './fuse-frames.js';
 export {
   type DistanceOfPower,
   type HeightMap,
@@ -8,6 +7,6 @@ export {
   heightMap,
   heightPicture,
 } from './height-map.js';
-export { stackMemory, stackMemoryBytes } from './stack-memory.js';
+export { frameBytes, type StackSize, stackMemory, stackMemoryBytes } from './stack-memory.js';
 export { type StackNoise, type StackOrder, type StackSweep, stackSweep } from './stack-sweep.js';
 export { type ThroughFocusModel, throughFocusModel } from './through-focus-model.js';

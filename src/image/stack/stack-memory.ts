@@ -16,25 +16,44 @@ export interface StackMemory {
   refusals: Uint8Array;
   /** Variance of a pixel's noise in each block. */
   noiseVarianceDn2: Float32Array;
-  /** For every pixel: the focal power that it is sharp at, gaps filled. */
-  powersDpt: Float32Array;
+  /** Frame by frame: what its light falls short of the mean, as a factor of energies. */
+  lightFactors: Float32Array;
+  /** Mean energy of each block itself over the frames. */
+  textures: Float32Array;
+  /** The focal power that each block is sharp at, gaps filled. */
+  blockPowersDpt: Float32Array;
+  /** The fused picture. */
+  picture: Uint8Array | Uint16Array;
+  /** The first frames themselves, as many as are kept for the picture. */
+  kept: (Uint8Array | Uint16Array)[];
 }
 
-/** Bytes that a stack needs beside the frames themselves. */
-export const stackMemoryBytes = ({
-  frames,
-  blocks,
-  pixels,
-}: {
+/** What the size of a stack's memory depends on. */
+export interface StackSize {
   frames: number;
   blocks: number;
+  /** 0 where no picture is wanted. */
   pixels: number;
-}): number => frames * blocks * (4 * mapsPerFrame + 5) + blocks * 13 + pixels * 4 + 64;
+  bitDepth: number;
+  keptFrames: number;
+}
+
+/** Bytes of one frame's grey values. */
+export const frameBytes = ({ pixels, bitDepth }: { pixels: number; bitDepth: number }): number =>
+  pixels * (bitDepth > 8 ? 2 : 1);
+
+/** Bytes that a stack needs, frames that are kept included. */
+export const stackMemoryBytes = (size: StackSize): number => {
+  const { frames, blocks, keptFrames } = size;
+  return (
+    frames * blocks * (4 * mapsPerFrame + 5) + frames * 4 + blocks * 21 + (keptFrames + 1) * (frameBytes(size) + 8) + 64
+  );
+};
 
 /** Lays the arrays into one buffer of stackMemoryBytes. */
 export function stackMemory(
   buffer: ArrayBufferLike,
-  { frames, blocks, pixels }: { frames: number; blocks: number; pixels: number },
+  { frames, blocks, pixels, bitDepth, keptFrames }: StackSize,
 ): StackMemory {
   let at = 0;
   const floats = (count: number) => {
@@ -42,13 +61,29 @@ export function stackMemory(
     at += 4 * count;
     return array;
   };
-  const windows = floats(frames * mapsPerFrame * blocks);
-  const meansDn = floats(frames * blocks);
-  const bestFocusDpt = floats(blocks);
-  const bestFocusStdDpt = floats(blocks);
-  const noiseVarianceDn2 = floats(blocks);
-  const powersDpt = floats(pixels);
-  const saturated = new Uint8Array(buffer, at, frames * blocks);
-  const refusals = new Uint8Array(buffer, at + frames * blocks, blocks);
-  return { windows, meansDn, saturated, bestFocusDpt, bestFocusStdDpt, refusals, noiseVarianceDn2, powersDpt };
+  const bytes = (count: number) => {
+    const array = new Uint8Array(buffer, at, count);
+    at += count;
+    return array;
+  };
+  const grey = () => {
+    at = Math.ceil(at / 2) * 2;
+    const array = bitDepth > 8 ? new Uint16Array(buffer, at, pixels) : new Uint8Array(buffer, at, pixels);
+    at += array.byteLength;
+    return array;
+  };
+  return {
+    windows: floats(frames * mapsPerFrame * blocks),
+    meansDn: floats(frames * blocks),
+    bestFocusDpt: floats(blocks),
+    bestFocusStdDpt: floats(blocks),
+    noiseVarianceDn2: floats(blocks),
+    lightFactors: floats(frames),
+    textures: floats(blocks),
+    blockPowersDpt: floats(blocks),
+    saturated: bytes(frames * blocks),
+    refusals: bytes(blocks),
+    picture: grey(),
+    kept: Array.from({ length: keptFrames }, grey),
+  };
 }

@@ -64,7 +64,7 @@ export function scaledMap({
   scale: number;
 }): Float32Array {
   if (scale === 1) return map;
-  const x = places({ count: columns, blockPx, sizePx: widthPx, scale });
+  const x = lagrangePlaces({ count: columns, blockPx, sizePx: widthPx, scale });
   const across = new Float32Array(map.length);
   for (let row = 0; row < rows; row++) {
     const start = row * columns;
@@ -78,7 +78,7 @@ export function scaledMap({
         x.weights[w + 3]! * map[at + 3]!;
     }
   }
-  const y = places({ count: rows, blockPx, sizePx: heightPx, scale });
+  const y = lagrangePlaces({ count: rows, blockPx, sizePx: heightPx, scale });
   const result = new Float32Array(map.length);
   for (let row = 0; row < rows; row++) {
     const [w0, w1, w2, w3] = y.weights.subarray(4 * row, 4 * row + 4) as unknown as [number, number, number, number];
@@ -117,7 +117,17 @@ function smoothLine(from: Float32Array, to: Float32Array, start: number, count: 
 }
 
 /** Where in a frame's blocks the blocks of the reference lie: the first of four, and their Lagrange weights. */
-function places({ count, blockPx, sizePx, scale }: { count: number; blockPx: number; sizePx: number; scale: number }) {
+export function lagrangePlaces({
+  count,
+  blockPx,
+  sizePx,
+  scale,
+}: {
+  count: number;
+  blockPx: number;
+  sizePx: number;
+  scale: number;
+}) {
   const middle = sizePx / 2 / blockPx - 0.5;
   const first = new Int32Array(count);
   const weights = new Float64Array(4 * count);

@@ -28,10 +28,13 @@ export interface WindowPeaks {
  */
 export function windowPeaks({
   curves,
+  factors,
   frames,
   candidates,
 }: {
   curves: readonly Float32Array[];
+  /** Of each frame: its energies are multiplied by it. */
+  factors: Float32Array;
   frames: number;
   candidates: number;
 }): WindowPeaks {
@@ -70,7 +73,7 @@ export function windowPeaks({
       const start = band * stride;
       let [sum, squares, top] = [0, 0, 0];
       for (let i = 0; i < frames; i++) {
-        const value = energies[i]![window]! - floor;
+        const value = energies[i]![window]! * factors[i]! - floor;
         energy[start + i] = value;
         sum += value;
         squares += value * value;

@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { seededRandom } from '../../../src/base/index.js';
 import type { GreyImage } from '../../../src/image/index.js';
+import { bandEnergiesFast } from '../../../src/image/stack/band-energies.fast.js';
 import { bandEnergies } from '../../../src/image/stack/band-energies.js';
 import { bandNoise } from '../../../src/image/stack/band-noise.js';
-import { stackFrames } from '../../../src/image/stack/stack-frames.fast.js';
 
 function noisy(widthPx: number, heightPx: number, bitDepth: 8 | 12, seed: number): GreyImage {
   const random = seededRandom(seed);
@@ -18,12 +18,14 @@ describe.each([
   ['8 bit, whole blocks', 64, 48, 8, 8],
   ['12 bit, columns and rows left over', 83, 61, 12, 8],
   ['8 bit, wide blocks, odd count of blocks', 121, 99, 8, 16],
+  ['8 bit, columns and rows left over', 83, 61, 8, 8],
+  ['8 bit, the widest blocks', 400, 390, 8, 64],
 ] as const)('bands of a frame: %s', (_, widthPx, heightPx, bitDepth, blockPx) => {
   it('property: the compiled kernel gives what the readable version gives', () => {
-    const worker = stackFrames({ widthPx, heightPx, blockPx });
+    const fastEnergies = bandEnergiesFast({ widthPx, heightPx, blockPx });
     for (const seed of [1, 2]) {
       const image = noisy(widthPx, heightPx, bitDepth, seed);
-      const [fast, plain] = [worker.bandEnergies(image), bandEnergies({ image, blockPx })];
+      const [fast, plain] = [fastEnergies(image), bandEnergies({ image, blockPx })];
       expect([fast.columns, fast.rows]).toEqual([plain.columns, plain.rows]);
       const near = (a: Float32Array, b: Float32Array) => {
         for (const [i, value] of a.entries()) {
@@ -34,6 +36,32 @@ describe.each([
       near(fast.meansDn, plain.meansDn);
       expect(fast.topsDn).toEqual(plain.topsDn);
     }
+  });
+});
+
+describe('bands of frames at the ends of the grey range', () => {
+  it.each([8, 12] as const)(
+    'property: kernel and readable version agree on a chequer of 0 and the top, %i bit',
+    (bitDepth) => {
+      const [widthPx, heightPx, top] = [96, 64, 2 ** bitDepth - 1];
+      const grey = Array.from(
+        { length: widthPx * heightPx },
+        (_, i) => ((((i % widthPx) >> 2) + ((i / widthPx) >> 2)) % 2) * top,
+      );
+      const data = bitDepth === 8 ? Uint8Array.from(grey) : Uint16Array.from(grey);
+      const image = { widthPx, heightPx, bitDepth, data };
+      const fast = bandEnergiesFast({ widthPx, heightPx, blockPx: 8 })(image);
+      bandEnergies({ image, blockPx: 8 }).energies.forEach((map, band) => {
+        map.forEach((value, b) => {
+          expect(Math.abs(fast.energies[band]![b]! - value)).toBeLessThanOrEqual(1e-4 * value + 1e-6);
+        });
+      });
+    },
+  );
+
+  it('refuses a frame of another size', () => {
+    const energies = bandEnergiesFast({ widthPx: 64, heightPx: 48, blockPx: 8 });
+    expect(() => energies(noisy(48, 64, 8, 1))).toThrow('48 × 64 px; allowed: 64 × 48 px');
   });
 });
 
