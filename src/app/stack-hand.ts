@@ -10,6 +10,7 @@ import {
   stackMemory,
   stackSweep,
 } from '../image/index.js';
+import { quickInflate } from './quick-png.js';
 
 /** What a thread of a stack is told when it begins. */
 export interface StackThreadOrder {
@@ -58,7 +59,7 @@ async function readFrame(
   const bytes = await readFile(join(folder, file)).catch((cause: unknown) => {
     throw new FocuswrightError('image-unreadable', { file }, { cause });
   });
-  const image = decodeImage(bytes, file);
+  const image = decodeImage(bytes, file, { inflate: quickInflate });
   if (image.widthPx === widthPx && image.heightPx === heightPx && image.bitDepth === bitDepth) return image;
   throw new FocuswrightError(
     'image-unreadable',

@@ -1,7 +1,10 @@
+import { deflateSync, inflateSync } from 'node:zlib';
 import fc from 'fast-check';
-import { encode } from 'fast-png';
+import { decode, encode } from 'fast-png';
 import { describe, expect, it } from 'vitest';
 import { FocuswrightError } from '../../src/base/index.js';
+import { joinBytes, pngChunk, pngSignature } from '../../src/image/formats/png-chunks.js';
+import { unfilterPng } from '../../src/image/formats/unfilter-png.js';
 import {
   decodeImage,
   decodeImagePages,
@@ -51,6 +54,43 @@ describe('round trips', () => {
         expect(decodeImage(encodePng(image))).toEqual(image);
       }),
     );
+  });
+
+  it('property: PNG written with another compressor, and read with another, gives the same', () => {
+    fc.assert(
+      fc.property(arbitraryImage, (image) => {
+        const bytes = encodePng(image, { deflate: (lines) => deflateSync(lines, { level: 1 }) });
+        expect(decodeImage(bytes)).toEqual(image);
+        const inflate = (packed: Uint8Array, maxOutputLength: number) => inflateSync(packed, { maxOutputLength });
+        expect(decodeImage(bytes, 'f', { inflate })).toEqual(image);
+      }),
+    );
+  });
+
+  it('reference: every filter of a line, 1 to 4 channels, 8 and 16 bit, as fast-png reads them', () => {
+    const [widthPx, heightPx] = [7, 25];
+    for (const [colourType, channels] of [
+      [0, 1],
+      [2, 3],
+      [4, 2],
+      [6, 4],
+    ] as const) {
+      for (const bitDepth of [8, 16] as const) {
+        const lineBytes = 1 + (widthPx * channels * bitDepth) / 8;
+        const lines = Uint8Array.from({ length: lineBytes * heightPx }, (_, i) =>
+          i % lineBytes === 0 ? (i / lineBytes) % 5 : Math.imul(i + 11, 2654435761) >>> 24,
+        );
+        const header = Uint8Array.of(0, 0, 0, widthPx, 0, 0, 0, heightPx, bitDepth, colourType, 0, 0, 0);
+        const chunks = [
+          pngChunk('IHDR', header),
+          pngChunk('IDAT', deflateSync(lines)),
+          pngChunk('IEND', new Uint8Array()),
+        ];
+        const wanted = decode(joinBytes([pngSignature, ...chunks])).data;
+        const found = unfilterPng({ file: 'f', lines, widthPx, heightPx, channels, bitDepth });
+        expect([...found]).toEqual([...wanted]);
+      }
+    }
   });
 
   it('property: TIFF gives back every page and its bit depth, 8 … 16 bit', () => {
@@ -137,7 +177,32 @@ describe('files that are refused', () => {
     const view = new DataView(bomb.buffer, bomb.byteOffset);
     view.setUint32(16, 9);
     view.setUint32(20, 7);
-    expect(() => decodeImage(bomb, 'f')).toThrow(/its size allows/);
+    expect(codeOf(() => decodeImage(bomb, 'f'))).toBe('image-unreadable');
+    // With a CRC that fits, only the inflated length tells.
+    const header = pngChunk('IHDR', bomb.subarray(16, 29));
+    const whole = joinBytes([bomb.subarray(0, 8), header, bomb.subarray(33)]);
+    expect(() => decodeImage(whole, 'f')).toThrow(/its size allows/);
+    const inflate = (packed: Uint8Array, maxOutputLength: number) => inflateSync(packed, { maxOutputLength });
+    expect(codeOf(() => decodeImage(whole, 'f', { inflate }))).toBe('image-unreadable');
+  });
+
+  it('refuses a filter that does not exist, a chunk whose CRC is wrong, and unknown compression', () => {
+    const png = (lines: number[], header: number[]) =>
+      joinBytes([
+        pngSignature,
+        pngChunk('IHDR', Uint8Array.from(header)),
+        pngChunk('IDAT', deflateSync(Uint8Array.from(lines))),
+        pngChunk('IEND', new Uint8Array()),
+      ]);
+    const good = png([0, 5, 6], [0, 0, 0, 2, 0, 0, 0, 1, 8, 0, 0, 0, 0]);
+    expect([...decodeImage(good, 'f').data]).toEqual([5, 6]);
+    expect(() => decodeImage(png([5, 5, 6], [0, 0, 0, 2, 0, 0, 0, 1, 8, 0, 0, 0, 0]), 'f')).toThrow('filter 5');
+    expect(() => decodeImage(png([0, 5, 6], [0, 0, 0, 2, 0, 0, 0, 1, 8, 0, 1, 0, 0]), 'f')).toThrow(
+      'unknown compression',
+    );
+    const damaged = Uint8Array.from(good);
+    damaged[good.length - 20] = damaged[good.length - 20]! ^ 1;
+    expect(() => decodeImage(damaged, 'f')).toThrow('CRC of a chunk IDAT');
   });
 
   it('closed form: floating-point TIFF: 1 is full scale where nothing exceeds it, else grey values are rounded', () => {

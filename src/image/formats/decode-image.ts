@@ -1,6 +1,7 @@
 import type { GreyImage } from '../grey-image.js';
 import { decodePng } from './decode-png.js';
 import { decodeTiff } from './decode-tiff.js';
+import type { Inflate } from './inflate.js';
 import { pngSignature, readPngChunks } from './png-chunks.js';
 import { checkTiffPage } from './tiff-page.js';
 import { readTiffStructure } from './tiff-structure.js';
@@ -9,14 +10,17 @@ import { decoding, pageMissing, unreadable } from './unreadable.js';
 /**
  * Reads a PNG or TIFF file as one grey image (the first page of several). The kind is told from the bytes, not the name.
  *
- * Input    8 or 16 bit grey, or colour whose channels are equal; fileName only serves messages
+ * Input    8 or 16 bit grey, or colour whose channels are equal; fileName only serves messages; `inflate` for PNG, where the
+ *          surroundings have a faster one
  * Returns  GreyImage; 9 … 15 bit data in 16-bit samples keep their bit depth where the file tells it
  * Throws   FocuswrightError image-too-large (over 128 Mpx, before decoding) or image-unreadable with details { file, met }.
  * Trust    greys are taken as linear: a gamma written into the file is not undone.
  * Checked  property: round trips, and random damage to valid files never does anything but these two errors
  */
-export function decodeImage(bytes: Uint8Array, fileName = 'image'): GreyImage {
-  return decodeImagePage(bytes, 0, fileName);
+export function decodeImage(bytes: Uint8Array, fileName = 'image', { inflate }: { inflate?: Inflate } = {}): GreyImage {
+  return kindOf(bytes, fileName) === 'png'
+    ? decodePng(bytes, fileName, inflate)
+    : decodeTiff(bytes, fileName, { pageIndex: 0 })[0]!;
 }
 
 /** One page, counted from 0, without decoding the others. Throws also where the file has no such page. */

@@ -2,7 +2,7 @@ import { decode } from 'tiff';
 import type { GreyImage } from '../grey-image.js';
 import { greyFromChannels } from './grey-from-channels.js';
 import { greyFromFloats } from './grey-from-floats.js';
-import { inflatedLength } from './inflated-length.js';
+import { inflatedLength } from './inflate.js';
 import { checkTiffPage, type TiffPage } from './tiff-page.js';
 import { readTiffStructure } from './tiff-structure.js';
 import { decoding, largestImageMpx, pageMissing, unreadable } from './unreadable.js';

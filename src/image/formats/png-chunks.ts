@@ -11,10 +11,11 @@ export interface PngStructure {
   colourType: number;
   /** Bits that carry information (sBIT), where the file says so. */
   significantBits: number | null;
+  interlaced: boolean;
   /** Compressed pixel data. */
   pixelData: Uint8Array[];
-  /** Signature, IHDR, IDAT and IEND only: no text or profile reaches the decoder. */
-  essential: Uint8Array;
+  /** Signature, IHDR, IDAT and IEND only: no text or profile reaches a decoder. */
+  essential: Uint8Array[];
 }
 
 /** Walks the chunks of a PNG. Throws image-unreadable where the structure is broken. */
@@ -32,6 +33,8 @@ export function readPngChunks(bytes: Uint8Array, file: string): PngStructure {
     const type = String.fromCharCode(...bytes.subarray(at + 4, at + 8));
     if (header === null && (type !== 'IHDR' || length !== 13)) throw unreadable(file, 'a PNG without a header');
     if (type === 'IHDR') {
+      if (bytes[at + 18] !== 0 || bytes[at + 19] !== 0)
+        throw unreadable(file, 'a PNG of unknown compression or filter');
       if (header) throw unreadable(file, 'a PNG with two headers');
       header = new DataView(bytes.buffer, bytes.byteOffset + at + 8, 13);
     }
@@ -47,8 +50,9 @@ export function readPngChunks(bytes: Uint8Array, file: string): PngStructure {
     bitDepth: header!.getUint8(8),
     colourType: header!.getUint8(9),
     significantBits,
+    interlaced: header!.getUint8(12) !== 0,
     pixelData,
-    essential: joinBytes(kept),
+    essential: kept,
   };
 }
 
@@ -63,17 +67,32 @@ export function joinBytes(parts: readonly Uint8Array[]): Uint8Array {
   return whole;
 }
 
-/** A chunk with its length and CRC-32 (ISO 15948, annex D). */
+/** Checks the CRC-32 of chunks. Throws image-unreadable for the first that is damaged. */
+export function requireWholeChunks(chunks: readonly Uint8Array[], file: string): void {
+  for (const chunk of chunks) {
+    const stated = new DataView(chunk.buffer, chunk.byteOffset).getUint32(chunk.length - 4);
+    if (stated !== crcOf(chunk)) {
+      throw unreadable(file, `damaged data (CRC of a chunk ${String.fromCharCode(...chunk.subarray(4, 8))} is wrong)`);
+    }
+  }
+}
+
+/** A chunk with its length and CRC-32. */
 export function pngChunk(type: string, content: Uint8Array): Uint8Array {
   const chunk = new Uint8Array(12 + content.length);
   const view = new DataView(chunk.buffer);
   view.setUint32(0, content.length);
   for (let i = 0; i < 4; i++) chunk[4 + i] = type.charCodeAt(i);
   chunk.set(content, 8);
-  let crc = -1;
-  for (let i = 4; i < 8 + content.length; i++) crc = crcTable[(crc ^ chunk[i]!) & 0xff]! ^ (crc >>> 8);
-  view.setUint32(8 + content.length, (crc ^ -1) >>> 0);
+  view.setUint32(8 + content.length, crcOf(chunk));
   return chunk;
+}
+
+/** CRC-32 over a chunk's type and content (ISO 15948, annex D). */
+function crcOf(chunk: Uint8Array): number {
+  let crc = -1;
+  for (let i = 4; i < chunk.length - 4; i++) crc = crcTable[(crc ^ chunk[i]!) & 0xff]! ^ (crc >>> 8);
+  return (crc ^ -1) >>> 0;
 }
 
 const crcTable = Int32Array.from({ length: 256 }, (_, byte) => {
