@@ -7,5 +7,13 @@ export {
   ringSpectrometer,
   spectrumRegion,
 } from './ring-spectrum.js';
-export { type ExpectedBlur, type SceneLikelihood, type SeenSpectrum, sceneLikelihood } from './scene-likelihood.js';
+export { sceneLikelihoodFast } from './scene-likelihood.fast.js';
+export {
+  type ExpectedBlur,
+  expectedBlur,
+  type FrameBlur,
+  type SceneLikelihood,
+  type SeenSpectrum,
+  sceneLikelihood,
+} from './scene-likelihood.js';
 export type { SpectrumRings } from './spectrum-rings.js';

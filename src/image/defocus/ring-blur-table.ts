@@ -20,6 +20,23 @@ export interface RingBlurTable {
    * frequencies of the ring, relative to its square: large at the zeros of the transfer function.
    */
   read(blur: RingBlur, shares: Float64Array, spreads?: Float64Array): void;
+  /** What `read` reads, for a kernel that reads by itself. */
+  readonly layers: BlurLayers;
+}
+
+/** Rows of a table: one for each radius, of one number for each ring. */
+export interface BlurLayers {
+  /** Symmetrical about 0; R = bend·sinh(row·step/bend), row 0 in the middle. */
+  readonly radiiPx: Float64Array;
+  readonly rowStepPx: number;
+  readonly rowBendPx: number;
+  /** W040 of level i is i times this. */
+  readonly sphericalStepWaves: number;
+  readonly levelCount: number;
+  /** Uncertainty of the blur radius from which on the next layer serves; the last has no end. */
+  readonly stdEndsPx: readonly number[];
+  shares(level: number, std: number): Float32Array;
+  spreads(level: number): Float32Array;
 }
 
 /** Spherical aberration for which the table is kept; between them linear. */
@@ -33,6 +50,7 @@ const rowBendPx = 10;
 const leastShare = 1e-8;
 /** Uncertainties of the blur radius for which the table is kept, 1σ. */
 const blurStdsPx = [0.15, 0.3, 0.6, 1.2, 2.4, 4.8];
+const stdEndsPx = blurStdsPx.slice(0, -1).map((std) => 1.41 * std);
 /** The sharpest focus is the one with the highest contrast at this frequency, in cycles per pixel. */
 const sharpestAtPerPx = 0.25;
 
@@ -91,7 +109,7 @@ export function ringBlurTable({
     maxBlurRadiusPx,
     read({ blurRadiusPx, blurRadiusStdPx, sphericalWaves = 0 }, shares, spreads) {
       let std = 0;
-      while (std < blurStdsPx.length - 1 && blurRadiusStdPx > 1.41 * blurStdsPx[std]!) std++;
+      while (std < stdEndsPx.length && blurRadiusStdPx > stdEndsPx[std]!) std++;
       const heldPx = Math.max(-maxBlurRadiusPx, Math.min(maxBlurRadiusPx, blurRadiusPx));
       const strength = Math.min(levels, Math.abs(sphericalWaves) / sphericalStepWaves);
       const level = Math.min(levels - 1, Math.floor(strength));
@@ -110,6 +128,16 @@ export function ringBlurTable({
       if (spreads === undefined) return;
       const from = exact[mix < 0.5 ? level : level + 1]!.spreads;
       for (let ring = 0; ring < count; ring++) spreads[ring] = from[at + ring]!;
+    },
+    layers: {
+      radiiPx,
+      rowStepPx,
+      rowBendPx,
+      sphericalStepWaves,
+      levelCount: levels + 1,
+      stdEndsPx,
+      shares: tableOf,
+      spreads: (level) => exact[level]!.spreads,
     },
   };
 }

@@ -1,3 +1,4 @@
+import type { RingBlurTable } from './ring-blur-table.js';
 import type { SpectrumRings } from './spectrum-rings.js';
 
 /** A frame as the likelihood sees it. */
@@ -30,9 +31,30 @@ export interface ExpectedBlur {
   errorRatio: number;
 }
 
+/** Blurs that a frame may have had, all alike: one, or those of a moving lens. */
+export interface FrameBlur {
+  /** Of the numbers in the arrays, as many count. */
+  count: number;
+  /** Signed, as in RingBlur. */
+  radiiPx: Float64Array;
+  /** How far each may be off, 1σ. */
+  stdsPx: Float64Array;
+  leakRatio: number;
+  errorRatio: number;
+}
+
+/** What a hypothesis says of all frames; may be filled anew for the next one. */
+export interface BlurHypothesis {
+  frames: readonly FrameBlur[];
+  sphericalWaves: number;
+  modelError: number;
+}
+
 /** Evaluates hypotheses on rings of one region size; holds work space. */
 export interface SceneLikelihood {
   readonly frequenciesPerPx: Float64Array;
+  /** Takes frames, for many hypotheses of their blur as the table has it: log-likelihood of each. */
+  ofBlurs(frames: readonly SeenSpectrum[], table: RingBlurTable): (hypothesis: BlurHypothesis) => number;
   /** `modelError`: relative error of the shares, beyond what their spread and the leak make. */
   fit(frames: readonly SeenSpectrum[], blurs: readonly ExpectedBlur[], modelError: number): SceneFit;
 }
@@ -56,6 +78,7 @@ const exponentStd = 0.7;
 const levelStd = 5;
 /** Frequency at which the level of the power law is told. */
 const pivotPerPx = 0.1;
+export const logPivot = Math.log(pivotPerPx);
 const sweeps = 2;
 const newtonSteps = 2;
 const longestStep = 3;
@@ -81,7 +104,7 @@ const leastPowerDn2 = 1e-9;
  */
 export function sceneLikelihood(rings: SpectrumRings): SceneLikelihood {
   const count = rings.frequenciesPerPx.length;
-  const logFrequencies = rings.frequenciesPerPx.map((f) => Math.log(f / pivotPerPx));
+  const logFrequencies = rings.frequenciesPerPx.map((f) => Math.log(f) - logPivot);
   const logPowers = new Float64Array(count);
   const logVariances = new Float64Array(count);
   const informations = new Float64Array(count);
@@ -94,8 +117,29 @@ export function sceneLikelihood(rings: SpectrumRings): SceneLikelihood {
   let noises = new Float64Array(0);
   const line = powerLaw(variance);
 
-  return {
+  const likelihood: SceneLikelihood = {
     frequenciesPerPx: rings.frequenciesPerPx,
+    ofBlurs(frames, table) {
+      const expected = frames.map((): ExpectedBlur => expectedBlur(count));
+      const part = expectedBlur(count);
+      return ({ frames: blurs, sphericalWaves, modelError }) => {
+        expected.forEach((to, k) => {
+          const { count: alike, radiiPx, stdsPx, leakRatio, errorRatio } = blurs[k]!;
+          Object.assign(to, { leakRatio, errorRatio });
+          to.shares.fill(0);
+          to.spreads.fill(0);
+          for (let i = 0; i < alike; i++) {
+            const asked = { blurRadiusPx: radiiPx[i]!, blurRadiusStdPx: stdsPx[i]!, sphericalWaves };
+            table.read(asked, part.shares, part.spreads);
+            for (let ring = 0; ring < count; ring++) {
+              to.shares[ring]! += part.shares[ring]! / alike;
+              to.spreads[ring]! += part.spreads[ring]! / alike;
+            }
+          }
+        });
+        return likelihood.fit(frames, expected, modelError).logLikelihood;
+      };
+    },
     fit(frames, blurs, modelError) {
       const frameCount = frames.length;
       if (errors.length < frameCount * count) {
@@ -219,7 +263,16 @@ export function sceneLikelihood(rings: SpectrumRings): SceneLikelihood {
       return { logLikelihood: total, logPowers, logVariances };
     },
   };
+  return likelihood;
 }
+
+/** Room for what a hypothesis says of a frame. */
+export const expectedBlur = (rings: number): ExpectedBlur => ({
+  shares: new Float64Array(rings),
+  spreads: new Float64Array(rings),
+  leakRatio: 0,
+  errorRatio: 0,
+});
 
 /** Straight line through the rings' log powers: level free, exponent held by its prior. */
 function powerLaw(variance: number) {

@@ -1,10 +1,15 @@
 import { describe, expect, it } from 'vitest';
 import { seededRandom } from '../../../src/base/index.js';
-import { type ExpectedBlur, ringBlurTable, ringSpectrometer, sceneLikelihood } from '../../../src/image/index.js';
+import {
+  type ExpectedBlur,
+  ringBlurTable,
+  ringSpectrometer,
+  sceneLikelihood,
+  sceneLikelihoodFast,
+} from '../../../src/image/index.js';
 
 const { rings } = ringSpectrometer({ widthPx: 256, heightPx: 256 });
 const table = ringBlurTable({ rings, cutoffPerPx: 1.2, maxBlurRadiusPx: 60 });
-const likelihood = sceneLikelihood(rings);
 const blurAt = (blurRadiusPx: number): ExpectedBlur => {
   const shares = new Float64Array(rings.samples.length);
   const spreads = new Float64Array(rings.samples.length);
@@ -32,7 +37,10 @@ function framesAt(blurRadiiPx: readonly number[], { seed, noiseDn2 = 4 }: { seed
   });
 }
 
-describe('likelihood of an unknown scene', () => {
+describe.each([
+  { name: 'readable', likelihood: sceneLikelihood(rings) },
+  { name: 'compiled', likelihood: sceneLikelihoodFast(rings) },
+])('likelihood of an unknown scene, $name', ({ likelihood }) => {
   it('recovery: two frames at blur 12 and 31 px to one side: the answer is near, and the truth never ruled out', () => {
     for (const seed of [1, 2, 3, 4]) {
       const frames = framesAt([12, 31], { seed });

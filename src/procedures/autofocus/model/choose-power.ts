@@ -1,7 +1,7 @@
-import type { RingBlurTable, SceneLikelihood, SpectrumRings } from '../../../image/index.js';
+import { expectedBlur, type RingBlurTable, type SceneLikelihood, type SpectrumRings } from '../../../image/index.js';
 import type { FocusBelief } from './focus-belief.js';
 import { blurRadiusPx, type CompleteFocusOptics } from './focus-optics.js';
-import { type BelievedFrame, expectedBlur } from './hypothesis-fit.js';
+import type { BelievedFrame } from './hypothesis-fit.js';
 
 /** A possible focus that stands for the hypotheses about it, and the scene it needs. */
 interface Rival {

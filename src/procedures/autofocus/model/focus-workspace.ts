@@ -4,7 +4,7 @@ import {
   ringBlurTable,
   ringSpectrometer,
   type SceneLikelihood,
-  sceneLikelihood,
+  sceneLikelihoodFast,
 } from '../../../image/index.js';
 
 /** What searches over regions of one size with one cutoff share: tables that take longer to fill than a frame to judge. */
@@ -48,7 +48,7 @@ export function focusWorkspace({
   const { rings } = spectrometer;
   const made = {
     spectrometer,
-    likelihood: sceneLikelihood(rings),
+    likelihood: sceneLikelihoodFast(rings),
     table: ringBlurTable({ rings, cutoffPerPx, maxBlurRadiusPx }),
   };
   kept.set(key, made);

@@ -1,4 +1,4 @@
-import type { ExpectedBlur, RingBlurTable, SceneLikelihood, SeenSpectrum } from '../../../image/index.js';
+import type { FrameBlur, RingBlurTable, SceneLikelihood, SeenSpectrum } from '../../../image/index.js';
 import { detailBandPerPx } from './detail.js';
 import { blurRadiusPx, type CompleteFocusOptics } from './focus-optics.js';
 
@@ -121,10 +121,10 @@ function raised(
 export const shiftPerWavePx = ({ cutoffPerPx }: Pick<CompleteFocusOptics, 'cutoffPerPx'>): number =>
   (4 * focusShiftShare) / cutoffPerPx;
 
-/** Room for what a hypothesis says of a frame. */
-export const expectedBlur = (rings: number): ExpectedBlur => ({
-  shares: new Float64Array(rings),
-  spreads: new Float64Array(rings),
+const frameBlur = (count: number): FrameBlur => ({
+  count,
+  radiiPx: new Float64Array(count),
+  stdsPx: new Float64Array(count),
   leakRatio: 0,
   errorRatio: 0,
 });
@@ -152,9 +152,8 @@ export function hypothesisFit({
   /** Where best focus is expected, 1σ. A wrong expectation gives way: its prior has long tails. */
   expected?: { focalPowerDpt: number; focalPowerStdDpt: number } | null;
 }): (point: FocusPoint, widths: CellWidths) => PointFit {
-  const rings = frames[0]!.powersDn2.length;
-  const blurs = frames.map((): ExpectedBlur => expectedBlur(rings));
-  const part = expectedBlur(rings);
+  const logLikelihoodOf = likelihood.ofBlurs(frames, table);
+  const blurs = frames.map(() => frameBlur(0));
   const { blurErrorRatio, blurRadiusLogStd, sphericalStdWaves, asymmetryStdPerDpt } = optics;
   const logMiddle = Math.log(optics.blurRadiusPerDptPx);
   const shiftPx = shiftPerWavePx(optics);
@@ -165,7 +164,7 @@ export function hypothesisFit({
   return (point, widths) => {
     const { bestFocusDpt, asymmetryPerDpt, sphericalWaves } = point;
     const scale = Math.exp(point.logScale);
-    const cellPx = Math.hypot(scale * widths.bestFocusDpt, shiftPx * widths.sphericalWaves) * uniformStd;
+    const cellPx = uniformStd * Math.sqrt((scale * widths.bestFocusDpt) ** 2 + (shiftPx * widths.sphericalWaves) ** 2);
     let farthestPx = 0;
     let error = modelError;
     for (let k = 0; k < frames.length; k++) {
@@ -174,37 +173,29 @@ export function hypothesisFit({
         point.play !== null && frame.play !== null ? raised(frame.play, point.play) : frame.focalPowersDpt;
       const blur = blurs[k]!;
       const count = focalPowersDpt.length;
+      if (blur.radiiPx.length < count) Object.assign(blur, frameBlur(count));
+      blur.count = count;
       radiiPx[k] = 0;
-      blur.leakRatio = 0;
-      blur.errorRatio = 0;
-      if (count > 1) {
-        blur.shares.fill(0);
-        blur.spreads.fill(0);
-      }
-      for (const focalPowerDpt of focalPowersDpt) {
+      for (let i = 0; i < count; i++) {
+        const focalPowerDpt = focalPowersDpt[i]!;
         // In pixels of the first frame.
         const radiusPx =
           blurRadiusPx(optics, { blurRadiusPerDptPx: scale, focalPowerDpt, bestFocusDpt, asymmetryPerDpt }) /
           frame.scaleRatio;
-        const ownPx = Math.hypot(blurErrorPx, blurErrorRatio * radiusPx);
-        const stdPx = Math.hypot(ownPx, cellPx, radiusPx * widths.logScale * uniformStd);
+        const ownVariance = blurErrorPx ** 2 + (blurErrorRatio * radiusPx) ** 2;
+        const ownPx = Math.sqrt(ownVariance);
+        const stdPx = Math.sqrt(ownVariance + cellPx * cellPx + (radiusPx * widths.logScale * uniformStd) ** 2);
         farthestPx = Math.max(farthestPx, Math.abs(radiusPx));
         error = Math.max(error, modelError + modelErrorPerPx * (stdPx - ownPx));
         radiiPx[k]! += Math.abs(radiusPx) / count;
-        blur.leakRatio += Math.abs(radiusPx) / sidePx / count;
-        blur.errorRatio += (optics.modelErrorPerPx * Math.abs(radiusPx)) / count;
-        const asked = { blurRadiusPx: radiusPx, blurRadiusStdPx: stdPx, sphericalWaves };
-        if (count === 1) table.read(asked, blur.shares, blur.spreads);
-        else {
-          table.read(asked, part.shares, part.spreads);
-          for (let ring = 0; ring < rings; ring++) {
-            blur.shares[ring]! += part.shares[ring]! / count;
-            blur.spreads[ring]! += part.spreads[ring]! / count;
-          }
-        }
+        blur.radiiPx[i] = radiusPx;
+        blur.stdsPx[i] = stdPx;
       }
+      blur.leakRatio = radiiPx[k]! / sidePx;
+      blur.errorRatio = optics.modelErrorPerPx * radiiPx[k]!;
     }
-    const { logLikelihood } = likelihood.fit(frames, blurs, Math.min(mostModelError, error));
+    const hypothesis = { frames: blurs, sphericalWaves, modelError: Math.min(mostModelError, error) };
+    const logLikelihood = logLikelihoodOf(hypothesis);
     const prior =
       sigmas(point.logScale - logMiddle, blurRadiusLogStd) ** 2 +
       sigmas(sphericalWaves, sphericalStdWaves) ** 2 +

@@ -1,8 +1,8 @@
-import type { RingBlurTable, SceneLikelihood, SpectrumRings } from '../../../image/index.js';
+import { expectedBlur, type RingBlurTable, type SceneLikelihood, type SpectrumRings } from '../../../image/index.js';
 import { detailOf } from './detail.js';
 import type { FocusEstimate } from './focus-estimate.js';
 import { blurRadiusPx, type CompleteFocusOptics } from './focus-optics.js';
-import { type BelievedFrame, expectedBlur } from './hypothesis-fit.js';
+import type { BelievedFrame } from './hypothesis-fit.js';
 
 /** What a prediction may be off, relative. */
 export const predictionError = 0.2;

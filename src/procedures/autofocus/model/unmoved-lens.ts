@@ -1,5 +1,5 @@
-import type { SceneLikelihood } from '../../../image/index.js';
-import { type BelievedFrame, expectedBlur } from './hypothesis-fit.js';
+import { expectedBlur, type SceneLikelihood } from '../../../image/index.js';
+import type { BelievedFrame } from './hypothesis-fit.js';
 
 /** Frames that differ no more than this, over a share of the range, show a lens that does not move. */
 const unmovedError = 0.08;

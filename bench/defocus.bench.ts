@@ -1,0 +1,79 @@
+import { bench, describe } from 'vitest';
+import { seededRandom } from '../src/base/index.js';
+import {
+  type BlurHypothesis,
+  type GreyImage,
+  ringBlurTable,
+  ringSpectrometer,
+  type SceneLikelihood,
+  sceneLikelihood,
+  sceneLikelihoodFast,
+} from '../src/image/index.js';
+
+const sidePx = 256;
+const spectrometer = ringSpectrometer({ widthPx: sidePx, heightPx: sidePx });
+const { rings } = spectrometer;
+const table = ringBlurTable({ rings, cutoffPerPx: 1.2, maxBlurRadiusPx: 60 });
+const random = seededRandom(1);
+const radiiPx = [12, -31, 3, 20, -8];
+const scene = rings.frequenciesPerPx.map((f) => 60 * (f / 0.1) ** -2.6 * Math.exp(0.4 * random.normal()));
+const frames = radiiPx.map((blurRadiusPx) => {
+  const shares = new Float64Array(scene.length);
+  table.read({ blurRadiusPx, blurRadiusStdPx: 0.1 }, shares);
+  return {
+    noiseDn2: 4,
+    coefficientCounts: rings.coefficientCounts,
+    powersDn2: scene.map((power, ring) => power * shares[ring]! + 4 * Math.exp(0.05 * random.normal())),
+  };
+});
+/** Hypotheses about the truth; one W040 each. */
+const hypotheses = (count: number): BlurHypothesis[] =>
+  Array.from({ length: 100 }, () => {
+    const shiftPx = 3 * random.normal();
+    return {
+      modelError: 0.05,
+      sphericalWaves: 0.1 * random.normal(),
+      frames: radiiPx.slice(0, count).map((radius) => ({
+        count: 1,
+        radiiPx: Float64Array.of(radius + shiftPx),
+        stdsPx: Float64Array.of(0.2),
+        leakRatio: Math.abs(radius) / sidePx,
+        errorRatio: 0,
+      })),
+    };
+  });
+
+for (const count of [2, 3, 5]) {
+  describe(`100 hypotheses of the blur of ${count} frames, table and likelihood`, () => {
+    const asked = hypotheses(count);
+    const run = (likelihood: SceneLikelihood) => {
+      const ask = likelihood.ofBlurs(frames.slice(0, count), table);
+      return () => {
+        for (const hypothesis of asked) ask(hypothesis);
+      };
+    };
+    bench('readable', run(sceneLikelihood(rings)));
+    bench('compiled', run(sceneLikelihoodFast(rings)));
+  });
+}
+
+describe('ring spectrum of 256 × 256 px', () => {
+  const image = (data: Uint8Array | Uint16Array, bitDepth: number): GreyImage => ({
+    widthPx: 400,
+    heightPx: 300,
+    bitDepth,
+    data: data.map(() => 100 + 40 * random.normal()),
+  });
+  const [eight, twelve] = [image(new Uint8Array(120_000), 8), image(new Uint16Array(120_000), 12)];
+  bench('8 bit', () => void spectrometer.measure(eight, { xPx: 20, yPx: 10 }));
+  bench('12 bit', () => void spectrometer.measure(twelve, { xPx: 20, yPx: 10 }));
+  bench('12 bit, drawn larger by 1 %', () => void spectrometer.measure(twelve, { xPx: 20, yPx: 10 }, 1.01));
+});
+
+describe('made once for a region and its optics', () => {
+  bench(
+    'rings, window and transform of 256 × 256 px',
+    () => void ringSpectrometer({ widthPx: sidePx, heightPx: sidePx }),
+  );
+  bench('table of blurs up to 60 px', () => void ringBlurTable({ rings, cutoffPerPx: 1.2, maxBlurRadiusPx: 60 }));
+});
