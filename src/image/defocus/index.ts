@@ -9,6 +9,7 @@ export {
 } from './ring-spectrum.js';
 export { sceneLikelihoodFast } from './scene-likelihood.fast.js';
 export {
+  type BlurHypothesis,
   type ExpectedBlur,
   expectedBlur,
   type FrameBlur,
