@@ -72,6 +72,8 @@ const partMean = 0.5;
 const partStd = 0.3;
 
 const uniformStd = 1 / Math.sqrt(12);
+/** Likelihoods go in steps of 1e-6: mirrored hypotheses are then alike, whatever the last digits of an engine’s arithmetic. */
+const evenSteps = 2 ** 20;
 
 /** Parts of the hysteresis by which a lens may stand higher that came from above, or that stands somewhere in it. */
 const wholeParts = [0.75, 1, 1.25];
@@ -195,7 +197,7 @@ export function hypothesisFit({
       blur.errorRatio = optics.modelErrorPerPx * radiiPx[k]!;
     }
     const hypothesis = { frames: blurs, sphericalWaves, modelError: Math.min(mostModelError, error) };
-    const logLikelihood = logLikelihoodOf(hypothesis);
+    const logLikelihood = Math.round(logLikelihoodOf(hypothesis) * evenSteps) / evenSteps;
     const prior =
       sigmas(point.logScale - logMiddle, blurRadiusLogStd) ** 2 +
       sigmas(sphericalWaves, sphericalStdWaves) ** 2 +
