@@ -31,7 +31,7 @@ const hypotheses = (count: number): BlurHypothesis[] =>
   Array.from({ length: 100 }, () => {
     const shiftPx = 3 * random.normal();
     return {
-      modelError: 0.05,
+      modelErrorRatio: 0.05,
       sphericalWaves: 0.1 * random.normal(),
       frames: radiiPx.slice(0, count).map((radius) => ({
         count: 1,

@@ -168,7 +168,7 @@ export function kernelScene({ rings, table }: { rings: SpectrumRings; table: Rin
         kernel.beginFrame(scene, at);
       });
     },
-    askBlurs({ frames: blurs, sphericalWaves, modelError }) {
+    askBlurs({ frames: blurs, sphericalWaves, modelErrorRatio }) {
       let at = 0;
       for (const { count: alike, radiiPx, stdsPx, leakRatio, errorRatio } of blurs) {
         requireInteger('count', alike, { min: 1, max: mostBlurs });
@@ -181,7 +181,7 @@ export function kernelScene({ rings, table }: { rings: SpectrumRings; table: Rin
         }
       }
       for (;;) {
-        const logLikelihood = kernel.fitBlurs(scene, askedAt, sphericalWaves, modelError);
+        const logLikelihood = kernel.fitBlurs(scene, askedAt, sphericalWaves, modelErrorRatio);
         if (!Number.isNaN(logLikelihood) || !loadLayer()) return logLikelihood;
       }
     },

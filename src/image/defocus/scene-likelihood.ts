@@ -47,7 +47,7 @@ export interface FrameBlur {
 export interface BlurHypothesis {
   frames: readonly FrameBlur[];
   sphericalWaves: number;
-  modelError: number;
+  modelErrorRatio: number;
 }
 
 /** Evaluates hypotheses on rings of one region size; holds work space. */
@@ -122,7 +122,7 @@ export function sceneLikelihood(rings: SpectrumRings): SceneLikelihood {
     ofBlurs(frames, table) {
       const expected = frames.map((): ExpectedBlur => expectedBlur(count));
       const part = expectedBlur(count);
-      return ({ frames: blurs, sphericalWaves, modelError }) => {
+      return ({ frames: blurs, sphericalWaves, modelErrorRatio }) => {
         expected.forEach((to, k) => {
           const { count: alike, radiiPx, stdsPx, leakRatio, errorRatio } = blurs[k]!;
           Object.assign(to, { leakRatio, errorRatio });
@@ -137,7 +137,7 @@ export function sceneLikelihood(rings: SpectrumRings): SceneLikelihood {
             }
           }
         });
-        return likelihood.fit(frames, expected, modelError).logLikelihood;
+        return likelihood.fit(frames, expected, modelErrorRatio).logLikelihood;
       };
     },
     fit(frames, blurs, modelError) {

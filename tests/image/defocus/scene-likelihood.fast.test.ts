@@ -76,7 +76,7 @@ describe.each(sizes)('compiled likelihood of an unknown scene, region of $widthP
           const hypothesis = {
             frames: frames.map(() => drawnBlur(random)),
             sphericalWaves: random.uniform() < 0.2 ? 0 : 0.3 * random.normal(),
-            modelError: 0.02 + 0.4 * random.uniform(),
+            modelErrorRatio: 0.02 + 0.4 * random.uniform(),
           };
           expect(off(one(hypothesis), other(hypothesis)), `${count} frames, set ${set}`).toBeLessThan(sameWithin);
         }
@@ -108,7 +108,7 @@ describe.each(sizes)('compiled likelihood of an unknown scene, region of $widthP
     const hypotheses = sets.map((frames) => ({
       frames: frames.map(() => drawnBlur(random)),
       sphericalWaves: 0.1,
-      modelError: 0.1,
+      modelErrorRatio: 0.1,
     }));
     const [first, second] = sets.map((frames) => compiled.ofBlurs(frames, table));
     const alone = [first!(hypotheses[0]!), second!(hypotheses[1]!)];
@@ -119,7 +119,7 @@ describe.each(sizes)('compiled likelihood of an unknown scene, region of $widthP
     const frames = drawnFrames({ count: 33, table, rings, random: seededRandom(24) });
     const blur = (count: number) => ({ ...drawnBlur(seededRandom(25)), count, radiiPx: new Float64Array(count) });
     const ask = (blurs: number, of: typeof frames) =>
-      compiled.ofBlurs(of, table)({ frames: of.map(() => blur(blurs)), sphericalWaves: 0, modelError: 0.1 });
+      compiled.ofBlurs(of, table)({ frames: of.map(() => blur(blurs)), sphericalWaves: 0, modelErrorRatio: 0.1 });
     expect(() => ask(1, frames)).toThrow('frames.length is 33; allowed: a finite number ≥ 1 and ≤ 32');
     expect(() => ask(129, frames.slice(0, 2))).toThrow('count is 129; allowed: a finite number ≥ 1 and ≤ 128');
   });

@@ -196,7 +196,7 @@ export function hypothesisFit({
       blur.leakRatio = radiiPx[k]! / sidePx;
       blur.errorRatio = optics.modelErrorPerPx * radiiPx[k]!;
     }
-    const hypothesis = { frames: blurs, sphericalWaves, modelError: Math.min(mostModelError, error) };
+    const hypothesis = { frames: blurs, sphericalWaves, modelErrorRatio: Math.min(mostModelError, error) };
     const logLikelihood = Math.round(logLikelihoodOf(hypothesis) * evenSteps) / evenSteps;
     const prior =
       sigmas(point.logScale - logMiddle, blurRadiusLogStd) ** 2 +
