@@ -2,7 +2,7 @@ import { isScalar, parseDocument, stringify } from 'yaml';
 import { type KeyPath, schemaAt } from './json-schema.js';
 import type { StationInput } from './schema.js';
 import { keyPathText } from './station-problem.js';
-import { documentOf, parseYamlText } from './yaml-text.js';
+import { documentOf, keepWithNumber, parseYamlText } from './yaml-text.js';
 
 /** A value of a station file. */
 export type StationValue = string | number | boolean | null | readonly number[];
@@ -34,7 +34,10 @@ export function setStationValue(yamlText: string, path: KeyPath, value: StationV
   const old = documentOf(yamlText).document.getIn(path, true);
   if (isScalar(old) && old.range && old.source && !Array.isArray(value)) {
     const [start, end] = old.range;
-    return `${yamlText.slice(0, start)}${stringify(value, { lineWidth: 0 }).trimEnd()}${yamlText.slice(end)}`;
+    const source = stringify(value, { lineWidth: 0 }).trimEnd();
+    const text = `${yamlText.slice(0, start)}${source}${yamlText.slice(end)}`;
+    if (typeof value === 'number' && typeof old.value === 'number') keepWithNumber({ text, node: old, value, source });
+    return text;
   }
   const document = parseDocument(yamlText);
   document.setIn(path, document.createNode(value, { flow: Array.isArray(value) }));

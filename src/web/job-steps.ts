@@ -1,5 +1,4 @@
 import type { Verdict } from '../base/index.js';
-import type { PlanRecord } from '../station/index.js';
 import type { Rehearsal } from './state/rehearsal-state.js';
 
 /** A step of the job with its state as a word and a shape. */
@@ -13,15 +12,16 @@ export interface JobStep {
 
 /** What the states follow from. */
 interface JobState {
-  plan: PlanRecord | null;
-  problems: readonly string[];
+  /** Of the plan. */
+  verdict: Verdict;
+  problemCount: number;
   rehearsal: Rehearsal | null;
   /** The station in the page is no longer the one that was rehearsed. */
   changedSince: boolean;
 }
 
 /** The job's path, in its order, with the state each step has now. */
-export function jobSteps({ plan, problems, rehearsal, changedSince }: JobState): JobStep[] {
+export function jobSteps({ verdict, problemCount, rehearsal, changedSince }: JobState): JobStep[] {
   const record = rehearsal?.record ?? null;
   const waiting = { word: 'needs a rehearsal', shape: 'open' } as const;
   const absent = { word: 'not in this version', shape: 'open' } as const;
@@ -37,13 +37,9 @@ export function jobSteps({ plan, problems, rehearsal, changedSince }: JobState):
     step(
       'task',
       'Task',
-      problems.length ? { word: `${problems.length} to correct`, shape: 'fails' } : { word: 'stated', shape: 'meets' },
+      problemCount ? { word: `${problemCount} to correct`, shape: 'fails' } : { word: 'stated', shape: 'meets' },
     ),
-    step(
-      'layout',
-      'Layout',
-      plan ? { word: plan.verdict, shape: plan.verdict } : { word: 'needs a station', shape: 'open' },
-    ),
+    step('layout', 'Layout', { word: verdict, shape: verdict }),
     step('rehearse', 'Rehearse', rehearsalState(rehearsal, since)),
     step('connect', 'Connect', { word: 'look through a camera', shape: 'open' }),
     step(

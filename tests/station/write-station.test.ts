@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { seededRandom } from '../../src/base/index.js';
 import { checkStation, readStation, setStationValue, stationToYaml, stationValueAt } from '../../src/station/index.js';
 import { demoStation, demoYaml } from './demo-stations.js';
 
@@ -40,6 +41,25 @@ describe('setStationValue', () => {
     expect(checked.kind).toBe('invalid');
   });
 
+  it('property: many numbers set one after the other read, and are refused, as the same text read anew', () => {
+    for (const name of ['glaze-line', 'vial-stopper', 'relay-pins']) {
+      let yaml = demoYaml(name);
+      const { uniform: random } = seededRandom(7);
+      const paths = numberPaths(demoStation(name)).filter((path) => typeof stationValueAt(yaml, path) === 'number');
+      expect(paths.length).toBeGreaterThan(30);
+      for (const path of paths) {
+        const value = Number(((random() - 0.2) * 10 ** Math.floor(8 * random() - 3)).toPrecision(5));
+        yaml = setStationValue(yaml, path, value);
+        const kept = checkStation(yaml, { fileName });
+        readStation(demoYaml(name), { fileName });
+        expect(kept).toEqual(checkStation(yaml, { fileName }));
+        expect(stationValueAt(yaml, path)).toBe(value);
+        // From here on the text is one that was read anew, then one that was kept.
+        if (random() < 0.3) readStation(demoYaml(name), { fileName });
+      }
+    }
+  });
+
   it('refuses a path that no station file has, and a group', () => {
     expect(() => setStationValue('', ['task', 'nearCm'], 3)).toThrow(/path is task\.nearCm; allowed:/);
     expect(() => setStationValue('', ['task'], 3)).toThrow(RangeError);
@@ -54,6 +74,13 @@ describe('stationToYaml', () => {
     }
   });
 });
+
+/** Paths of all numbers of a station. */
+function numberPaths(value: unknown, path: string[] = []): string[][] {
+  if (typeof value === 'number') return [path];
+  if (value === null || typeof value !== 'object' || Array.isArray(value)) return [];
+  return Object.entries(value).flatMap(([key, one]) => numberPaths(one, [...path, key]));
+}
 
 /** The values of a text that may be invalid as a whole. */
 function checkedInput(yaml: string): unknown {

@@ -61,6 +61,33 @@ describe('station fields in a browser', () => {
     await expect.poll(() => page.getByRole('alert').count()).toBe(0);
   });
 
+  it('property: figures after many changes are, to the last attribute, those drawn anew', async () => {
+    const { page } = await stage.page();
+    const value = (label: string) => page.locator('.value-field', { hasText: label }).locator('input[type=number]');
+    await value('f-number').waitFor();
+    for (const fNumber of [2.8, 4, 4.1, 11, 16, 5.6]) await value('f-number').fill(String(fNumber));
+    for (const featureMm of [0.005, 0.4, 0.02]) await value('Smallest feature').fill(String(featureMm));
+    for (const farMm of [260, 900, 150]) await value('Farthest distance').fill(String(farMm));
+    const count = await page.evaluate(() => {
+      const kept = [...document.querySelectorAll('.figure svg[role=img]')].map((svg) => svg.cloneNode(true));
+      // The figure of tolerances, the eighth, follows when the values have rested.
+      Object.assign(window, { kept: kept.slice(0, 7) });
+      return kept.length;
+    });
+    expect(count).toBeGreaterThan(5);
+    await page.getByRole('link', { name: /Task/ }).click();
+    await page.getByRole('link', { name: /Layout/ }).click();
+    await value('f-number').waitFor();
+    const same = () =>
+      page.evaluate(() => {
+        const { kept } = window as unknown as { kept: Node[] };
+        const anew = [...document.querySelectorAll('.figure svg[role=img]')];
+        return kept.filter((figure, i) => anew[i] && figure.isEqualNode(anew[i])).length / kept.length;
+      });
+    // The sizes are known a moment after the page.
+    await expect.poll(same).toBe(1);
+  });
+
   it('property: a ring at infinity is shown as such, takes a distance, and goes back to null in the text', async () => {
     const { page } = await stage.page();
     const drag = page.getByLabel('Focus ring set to, mm, drag');

@@ -1,8 +1,7 @@
-import { line as lineThrough } from 'd3-shape';
 import { type Child, element, type Markup } from '../markup.js';
 import { colour } from '../theme.js';
 import type { LinearScale } from './axis.js';
-import type { Plot } from './figure.js';
+import { type Plot, px } from './figure.js';
 
 /** A place in the drawing, px. */
 export type Point = readonly [xPx: number, yPx: number];
@@ -91,11 +90,9 @@ export function clippedTo(plot: Plot, ...children: Child[]): Markup {
   return element('svg', { x: plot.leftPx, y: plot.topPx, width, height, viewBox }, ...children);
 }
 
+/** Straight lines through the points, to a hundredth of a pixel. */
 function pathThrough(points: readonly Point[]): string {
-  return (
-    lineThrough<Point>()
-      .x(([x]) => x)
-      .y(([, y]) => y)
-      .digits(2)(points) ?? ''
-  );
+  let path = '';
+  for (const [x, y] of points) path += `${path === '' ? 'M' : 'L'}${px(x)},${px(y)}`;
+  return path;
 }

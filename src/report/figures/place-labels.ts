@@ -45,8 +45,7 @@ export function placeLabels({
   const placed: PlacedLabel[] = [];
   for (const wish of wishes) {
     for (const box of candidates(wish)) {
-      if (!inside(box, bounds) || obstacles.some((o) => overlap(box, o))) continue;
-      if (placed.some((p) => overlap(box, p.box))) continue;
+      if (!inside(box, bounds) || anyOverlaps(box, obstacles) || placed.some((p) => overlap(box, p.box))) continue;
       placed.push({ wish, box });
       break;
     }
@@ -89,6 +88,12 @@ const inside = (box: Box, bounds: Box): boolean =>
   box.rightPx <= bounds.rightPx &&
   box.topPx >= bounds.topPx &&
   box.bottomPx <= bounds.bottomPx;
+
+/** A loop: a figure asks a thousand obstacles for each label, with every dragged value. */
+function anyOverlaps(box: Box, obstacles: readonly Box[]): boolean {
+  for (const obstacle of obstacles) if (overlap(box, obstacle)) return true;
+  return false;
+}
 
 /** True where two boxes share area. */
 export const overlap = (a: Box, b: Box): boolean =>

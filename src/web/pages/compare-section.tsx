@@ -20,7 +20,8 @@ const asOpened = 'as opened';
 
 /** The layout beside another: the station as it was opened, or another one; same scales, both predictions. */
 export function CompareSection({ station, plan }: Planned) {
-  const { openedYaml, name } = useStation();
+  const openedYaml = useStation((state) => state.openedYaml);
+  const name = useStation((state) => state.name);
   const [stations, setStations] = useState<StationSummary[]>([]);
   const [choice, setChoice] = useState('');
   const [otherYaml, setOtherYaml] = useState<string | null>(null);

@@ -1,14 +1,18 @@
 import { Link } from 'wouter';
 import { RehearsedNote } from '../parts/rehearsed-note.js';
-import type { Rehearsal } from '../state/rehearsal-state.js';
+import { useRehearsal } from '../state/rehearsal-state.js';
 
 /** The report of the last run, in the page; and its files. */
-export function HandoverPage({ rehearsal }: { rehearsal: Rehearsal | null }) {
+export function HandoverPage() {
+  const rehearsal = useRehearsal(({ current }) => current);
   if (!rehearsal?.reportUrl) {
     return (
-      <p className="empty">
-        No report yet. <Link href="/rehearse">Rehearse the commissioning</Link>; it ends here.
-      </p>
+      <>
+        <h1>Handover</h1>
+        <p className="empty">
+          No report yet. <Link href="/rehearse">Rehearse the commissioning</Link>; it ends here.
+        </p>
+      </>
     );
   }
   const folder = rehearsal.reportUrl.replace(/report\.html$/, '');

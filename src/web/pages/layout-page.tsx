@@ -13,7 +13,7 @@ import { FigureView } from '../parts/figure-view.js';
 import { LightTimeSection } from '../parts/light-time-section.js';
 import { ScrollTable } from '../parts/scroll-table.js';
 import { ToleranceSection } from '../parts/tolerance-section.js';
-import { ValueField, type ValueFieldProps } from '../parts/value-field.js';
+import { ValueField } from '../parts/value-field.js';
 import { VerdictMark } from '../parts/verdict.js';
 import { CompareSection } from './compare-section.js';
 import { SharpnessSection } from './sharpness-section.js';
@@ -34,11 +34,7 @@ export function LayoutPage({ station, plan }: { station: Station; plan: PlanReco
       </p>
       <VerdictLine plan={plan} />
       <FigureView draw={drawRays} aspect={0.42} main />
-      <div className="value-fields">
-        {fieldsOf(station).map((field) => (
-          <ValueField key={field.label} {...field} />
-        ))}
-      </div>
+      <ValueFields station={station} />
       <div className="figure-row">
         <FigureView draw={drawPower} aspect={0.62} />
         <FigureView draw={drawBudget} aspect={0.62} />
@@ -52,48 +48,59 @@ export function LayoutPage({ station, plan }: { station: Station; plan: PlanReco
   );
 }
 
+/** Where the values stand in the station file. */
+const paths = {
+  ring: ['layout', 'ringDistanceMm'],
+  gap: ['layout', 'gapMm'],
+  spacer: ['parts', 'spacer', 'lengthMm'],
+  fNumber: ['layout', 'fNumber'],
+  exposure: ['controls', 'exposureMs'],
+  near: ['task', 'nearMm'],
+  far: ['task', 'farMm'],
+  feature: ['task', 'smallestFeatureMm'],
+} as const;
+
 /** The values that are changed beside the drawing, with the ranges of their sliders. */
-function fieldsOf({ layout, parts, controls, task }: Station): ValueFieldProps[] {
-  const mm = (label: string, path: ValueFieldProps['path'], value: number, min: number, max: number, step: number) => ({
-    label,
-    unit: 'mm',
-    path,
-    value,
-    min,
-    max,
-    step,
-  });
+function ValueFields({ station: { layout, parts, controls, task } }: { station: Station }) {
   const { fNumberMin, fNumberMax } = parts.fixedLens;
-  return [
-    {
-      ...mm('Focus ring set to', ['layout', 'ringDistanceMm'], 0, 80, 2000, 5),
-      value: layout.ringDistanceMm,
-      canBeInfinite: true,
-    },
-    mm('Gap, tunable to fixed lens', ['layout', 'gapMm'], layout.gapMm, 0, 80, 0.5),
-    mm('Spacer', ['parts', 'spacer', 'lengthMm'], parts.spacer.lengthMm, 0, 60, 0.1),
-    {
-      label: 'f-number',
-      unit: '',
-      path: ['layout', 'fNumber'],
-      value: layout.fNumber,
-      min: fNumberMin,
-      max: fNumberMax,
-      step: 0.1,
-    },
-    {
-      label: 'Exposure',
-      unit: 'ms',
-      path: ['controls', 'exposureMs'],
-      value: controls.exposureMs,
-      min: 0.05,
-      max: 20,
-      step: 0.05,
-    },
-    mm('Nearest distance', ['task', 'nearMm'], task.nearMm, 50, 2000, 1),
-    mm('Farthest distance', ['task', 'farMm'], task.farMm, 50, 3000, 1),
-    mm('Smallest feature', ['task', 'smallestFeatureMm'], task.smallestFeatureMm, 0.005, 2, 0.005),
-  ];
+  const mm = { unit: 'mm', min: 0 };
+  return (
+    <div className="value-fields">
+      <ValueField
+        {...{ ...mm, label: 'Focus ring set to', path: paths.ring, min: 80, max: 2000, step: 5 }}
+        value={layout.ringDistanceMm}
+        canBeInfinite
+      />
+      <ValueField
+        {...{ ...mm, label: 'Gap, tunable to fixed lens', path: paths.gap, max: 80, step: 0.5 }}
+        value={layout.gapMm}
+      />
+      <ValueField
+        {...{ ...mm, label: 'Spacer', path: paths.spacer, max: 60, step: 0.1 }}
+        value={parts.spacer.lengthMm}
+      />
+      <ValueField
+        {...{ label: 'f-number', unit: '', path: paths.fNumber, min: fNumberMin, max: fNumberMax, step: 0.1 }}
+        value={layout.fNumber}
+      />
+      <ValueField
+        {...{ label: 'Exposure', unit: 'ms', path: paths.exposure, min: 0.05, max: 20, step: 0.05 }}
+        value={controls.exposureMs}
+      />
+      <ValueField
+        {...{ ...mm, label: 'Nearest distance', path: paths.near, min: 50, max: 2000, step: 1 }}
+        value={task.nearMm}
+      />
+      <ValueField
+        {...{ ...mm, label: 'Farthest distance', path: paths.far, min: 50, max: 3000, step: 1 }}
+        value={task.farMm}
+      />
+      <ValueField
+        {...{ ...mm, label: 'Smallest feature', path: paths.feature, min: 0.005, max: 2, step: 0.005 }}
+        value={task.smallestFeatureMm}
+      />
+    </div>
+  );
 }
 
 /** The verdict with its first reason and remedy; for `meets`, the requirement with the least margin. */

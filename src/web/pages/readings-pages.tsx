@@ -99,7 +99,13 @@ export function CalibrationPage({ station, plan, record }: Readings) {
     (size: FigureSize) => powerDistanceFigure({ station, plan, calibration }, size),
     [station, plan, calibration],
   );
-  if (!record || !calibration) return <NothingYet what="distance calibration" />;
+  if (!record || !calibration)
+    return (
+      <>
+        <h1>Distance calibration</h1>
+        <NothingYet what="distance calibration" />
+      </>
+    );
   return (
     <>
       <h1>Distance calibration</h1>
@@ -137,8 +143,9 @@ export function ResolutionPage({ station, record }: Readings) {
   if (!record?.resolution.length)
     return (
       <>
-        <NothingYet what="resolution check" />
+        <h1>Resolution check</h1>
         <MeasureLink />
+        <NothingYet what="resolution check" />
       </>
     );
   return (

@@ -1,5 +1,6 @@
 import { Component, memo, type ReactNode, useLayoutEffect, useMemo, useRef, useState } from 'react';
 import type { Figure, FigureSize } from '../../report/index.js';
+import { SvgPlace } from './write-svg.js';
 
 /** Stands in for a figure that could not be drawn, so that one defect does not take the page away. */
 class FigureFailure extends Component<{ children: ReactNode }, { message: string | null }> {
@@ -45,16 +46,18 @@ function SizedFigure({ draw, aspect, main = false, simulated = false }: FigureVi
     () => draw({ widthPx, heightPx: Math.round(widthPx * (widthPx < 480 ? Math.max(aspect, 0.7) : aspect)) }),
     [draw, widthPx, aspect],
   );
-  // The same object for the same drawing: React compares no texts, and would write the markup anew.
-  const markup = useMemo(() => ({ __html: figure.svg }), [figure.svg]);
+  const drawing = useRef<SvgPlace | null>(null);
+  const write = (at: HTMLDivElement | null) => {
+    if (at) drawing.current ??= new SvgPlace(at);
+  };
+  useLayoutEffect(() => drawing.current?.write(figure.svg), [figure.svg]);
   return (
     <figure ref={place} className={main ? 'figure figure-main' : 'figure'}>
       <figcaption>
         {figure.title}
         {simulated && <span className="soft figure-origin"> · simulated</span>}
       </figcaption>
-      {/* biome-ignore lint/security/noDangerouslySetInnerHtml: the markup comes from the figure builder, which escapes every text */}
-      <div dangerouslySetInnerHTML={markup} />
+      <div ref={write} />
     </figure>
   );
 }

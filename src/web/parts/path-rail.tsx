@@ -1,10 +1,10 @@
-import { useLayoutEffect, useRef } from 'react';
+import { memo, useLayoutEffect, useRef } from 'react';
 import { Link, useLocation } from 'wouter';
 import { verdictMarks } from '../../report/index.js';
 import type { JobStep } from '../job-steps.js';
 
 /** The job's path: ten steps, each with its state as a word and a shape. */
-export function PathRail({ steps }: { steps: readonly JobStep[] }) {
+export const PathRail = memo(({ steps }: { steps: readonly JobStep[] }) => {
   const [here] = useLocation();
   const rail = useRef<HTMLElement>(null);
   const active = steps.find(({ path }) => here === path || here.startsWith(`${path}/`))?.path;
@@ -34,7 +34,7 @@ export function PathRail({ steps }: { steps: readonly JobStep[] }) {
       </ol>
     </nav>
   );
-}
+});
 
 function StepText({ number, step }: { number: number; step: JobStep }) {
   return (

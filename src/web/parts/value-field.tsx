@@ -1,4 +1,4 @@
-import { useEffect, useId, useMemo, useRef, useState } from 'react';
+import { memo, useEffect, useId, useRef, useState } from 'react';
 import { stationValueAt } from '../../station/index.js';
 import { useStation } from '../state/station-state.js';
 
@@ -17,13 +17,17 @@ export interface ValueFieldProps {
   canBeInfinite?: boolean;
 }
 
-export function ValueField({ label, unit, path, value, min, max, step, canBeInfinite = false }: ValueFieldProps) {
-  const { setValue, yaml, problems } = useStation();
+/** Rendered anew only when its own value or what is wrong with it changes: `path` must be a constant. */
+export const ValueField = memo((props: ValueFieldProps) => {
+  const { label, unit, path, value, min, max, step, canBeInfinite = false } = props;
+  const setValue = useStation((state) => state.setValue);
   const id = useId();
   // Where the text holds a value that is not allowed, it is shown with what is wrong; `value` is then the last good one.
-  const written = useMemo(() => (problems.length > 0 ? stationValueAt(yaml, path) : undefined), [problems, yaml, path]);
+  const written = useStation(({ problems, yaml }) => (problems.length > 0 ? stationValueAt(yaml, path) : undefined));
   const refused = (typeof written === 'number' || typeof written === 'string') && written !== value ? written : null;
-  const problem = problems.find((text) => text.includes(`${path.join('.')} `))?.replace(/^line \d+: /, '');
+  const problem = useStation(({ problems }) =>
+    problems.find((text) => text.includes(`${path.join('.')} `))?.replace(/^line \d+: /, ''),
+  );
   const lastFinite = useRef(max);
   if (value !== null) lastFinite.current = value;
   // What is typed stays to be seen while it is no allowed value, as on the way from "1" to "16".
@@ -92,4 +96,4 @@ export function ValueField({ label, unit, path, value, min, max, step, canBeInfi
       )}
     </div>
   );
-}
+});

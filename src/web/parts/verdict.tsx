@@ -1,8 +1,9 @@
+import { memo } from 'react';
 import type { Verdict } from '../../base/index.js';
 import { verdictMarks } from '../../report/index.js';
 
 /** A verdict as word and shape, never colour alone. */
-export function VerdictMark({ verdict }: { verdict: Verdict }) {
+export const VerdictMark = memo(({ verdict }: { verdict: Verdict }) => {
   const { word, path } = verdictMarks[verdict];
   return (
     <span className={`verdict verdict-${verdict}`}>
@@ -12,4 +13,4 @@ export function VerdictMark({ verdict }: { verdict: Verdict }) {
       {word}
     </span>
   );
-}
+});

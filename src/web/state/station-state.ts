@@ -63,6 +63,13 @@ export interface PlannedStation {
   plan: PlanRecord;
 }
 
+/** The station in the page and its plan, where there is one: the pages are shown only then. */
+export function usePlanned(): PlannedStation {
+  const station = useStation((state) => state.station)!;
+  const plan = useStation((state) => state.plan)!;
+  return { station, plan };
+}
+
 /** What a text is: a station with its plan, or its problems. */
 export type PlannedText = ({ kind: 'planned' } & PlannedStation) | { kind: 'problems'; problems: readonly string[] };
 
