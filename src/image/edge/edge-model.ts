@@ -97,7 +97,8 @@ export function tabulateEdge(blur: EdgeBlur, stepPx: number, size: number): Edge
   const im = new Float64Array(size);
   const reBy = new Float64Array(size);
   const imBy = new Float64Array(size);
-  for (let k = 1; k < size / 2; k++) {
+  const last = Math.min(size / 2 - 1, Math.floor(period * highestFrequencyPerPx(blur)));
+  for (let k = 1; k <= last; k++) {
     const f = k / period;
     const { value, byDisc, byGauss, byDiffraction } = blurOtf(blur, f);
     // Reading between two nodes by a straight line blurs by sinc²(f·step): undone beforehand.
@@ -123,5 +124,9 @@ export function tabulateEdge(blur: EdgeBlur, stepPx: number, size: number): Edge
   for (let i = 1; i < size - 1; i++) lsf[i] = (re[i + 1]! - re[i - 1]!) / (2 * stepPx);
   return { stepPx, size, esf: re, lsf, byDisc: reBy, byGauss: imBy, byDiffraction: im };
 }
+
+/** Beyond it the blur passes less than e^−24, or nothing. */
+const highestFrequencyPerPx = ({ diffractionPx, gaussPx2 }: EdgeBlur): number =>
+  Math.min(1 / diffractionPx, Math.sqrt(12 / gaussPx2) / Math.PI);
 
 const sinc = (x: number): number => (Math.abs(x) < 1e-9 ? 1 : Math.sin(Math.PI * x) / (Math.PI * x));

@@ -2,7 +2,8 @@ import { choleskyFactor, choleskyInverse, choleskySolve } from '../../base/index
 import { blurOtf, blurVariancePx2 } from './edge-model.js';
 import type { FittedEdge } from './fit-edge.js';
 import { hermiteFunctions } from './hermite.js';
-import { type ResidualSums, sampleWeights } from './residual-pass.js';
+import { type ResidualSums, sampleWeights, usedBins } from './residual-pass.js';
+import { productsWith, weightedProducts } from './weighted-products.js';
 
 /** Free terms beside the departure: both levels, disc, Gaussian, place, both light gradients, diffraction. */
 const freeTerms = 8;
@@ -19,10 +20,15 @@ const departureSizes = [3e-4, 1e-3, 2.5e-3, 6e-3, 1.5e-2, 4e-2];
 /** What interpolation and discrete edge phases leave in noise-free edges. */
 const numericalStd = 3e-4;
 
+/** Points of the reported MTF: 0 … 1 cycle per pixel. */
+const mtfPoints = 101;
+
 /** The optical transfer function that an edge supports. */
 export interface EdgeOtf {
   /** Modulus and its standard deviation at a frequency along the edge's normal. */
   at(frequencyPerPx: number): { value: number; std: number };
+  /** The same, every hundredth of a cycle per pixel from 0 to 1. */
+  points: { frequencyPerPx: number; value: number; std: number }[];
   /** The modulus alone, for searches. */
   valueAt(frequencyPerPx: number): number;
   /** Fitted edge spread function minus the model's, per grid bin, in parts of the edge's height. */
@@ -50,43 +56,53 @@ export function edgeOtf(edge: FittedEdge): EdgeOtf {
   const best = Math.max(...fits.map((fit) => fit.logEvidence));
   const likely = fits.filter((fit) => fit.logEvidence > best - 4);
   const total = likely.reduce((sum, fit) => sum + Math.exp(fit.logEvidence - best), 0);
-  const weighted = likely.map((fit) => ({ ...fit, share: Math.exp(fit.logEvidence - best) / total }));
+  const weighted = likely.map(({ factor, solution, logEvidence }) => ({
+    solution,
+    covariance: choleskyInverse(factor, terms),
+    share: Math.exp(logEvidence - best) / total,
+  }));
   const misfit = misfitOf(sums, columns, weights, weighted[0]!.solution);
 
-  /** Real and imaginary part for one of the fits, after gradients() for that frequency. */
-  const otfOf = (solution: Float64Array, model: number): [re: number, im: number] => {
-    let x = model;
-    let y = 0;
-    for (let k = 2; k < terms; k++) {
-      x += re[k]! * solution[k]!;
-      y += im[k]! * solution[k]!;
+  /** Modulus of the fits: mean and mean square, and the mean OTF itself; after gradients() for that frequency. */
+  const sumUp = (model: number) => {
+    let [mean, square, sumX, sumY] = [0, 0, 0, 0];
+    for (const { share, solution } of weighted) {
+      let x = model;
+      let y = 0;
+      for (let k = 2; k < terms; k++) {
+        x += re[k]! * solution[k]!;
+        y += im[k]! * solution[k]!;
+      }
+      const squared = x * x + y * y;
+      mean += share * Math.sqrt(squared);
+      square += share * squared;
+      sumX += share * x;
+      sumY += share * y;
     }
-    return [x, y];
+    return { mean, square, sumX, sumY };
   };
 
-  const valueAt = (frequencyPerPx: number): number => {
-    const model = gradients(frequencyPerPx);
-    return weighted.reduce((sum, { share, solution }) => sum + share * Math.hypot(...otfOf(solution, model)), 0);
-  };
+  const valueAt = (frequencyPerPx: number): number => sumUp(gradients(frequencyPerPx)).mean;
+
+  // The fits that count differ little: one covariance, averaged, serves for all.
+  const covariance = new Float64Array(terms * terms);
+  for (const fit of weighted) {
+    for (let i = 0; i < covariance.length; i++) covariance[i] = covariance[i]! + fit.share * fit.covariance[i]!;
+  }
 
   const at = (frequencyPerPx: number): { value: number; std: number } => {
-    const model = gradients(frequencyPerPx);
-    let mean = 0;
-    let square = 0;
-    for (const { share, solution, covariance } of weighted) {
-      const [x, y] = otfOf(solution, model);
-      const modulus = Math.hypot(x, y);
-      const [cos, sin] = modulus > 1e-12 ? [x / modulus, y / modulus] : [1, 0];
-      for (let k = 2; k < terms; k++) along[k] = cos * re[k]! + sin * im[k]!;
-      let variance = 0;
-      for (let a = 2; a < terms; a++) {
-        let sum = (along[a]! * covariance[a * terms + a]!) / 2;
-        for (let b = 2; b < a; b++) sum += along[b]! * covariance[a * terms + b]!;
-        variance += 2 * along[a]! * sum;
-      }
-      mean += share * modulus;
-      square += share * (modulus * modulus + variance * misfit);
+    const { mean, square: spread, sumX, sumY } = sumUp(gradients(frequencyPerPx));
+    const modulus = Math.sqrt(sumX * sumX + sumY * sumY);
+    const [cos, sin] = modulus > 1e-12 ? [sumX / modulus, sumY / modulus] : [1, 0];
+    for (let k = 2; k < terms; k++) along[k] = cos * re[k]! + sin * im[k]!;
+    let variance = 0;
+    for (let a = 2; a < terms; a++) {
+      const row = a * terms;
+      let sum = (along[a]! * covariance[row + a]!) / 2;
+      for (let b = 2; b < a; b++) sum += along[b]! * covariance[row + b]!;
+      variance += 2 * along[a]! * sum;
     }
+    const square = spread + variance * misfit;
     const numerical = numericalStd * Math.min(1, 10 * frequencyPerPx);
     return { value: mean, std: Math.sqrt(Math.max(0, square - mean * mean) + numerical ** 2) };
   };
@@ -115,31 +131,37 @@ export function edgeOtf(edge: FittedEdge): EdgeOtf {
   }
 
   const departure = new Float64Array(tables.size);
-  for (const { share, solution } of weighted) {
-    for (let k = 0; k < tables.size; k++) {
-      let sum = 0;
-      for (let a = 2; a < terms; a++) if (a !== 5 && a !== 6) sum += columns[k * terms + a]! * solution[a]!;
-      departure[k] = departure[k]! + (share * sum) / swing;
-    }
+  for (let a = 2; a < terms; a++) {
+    if (a === 5 || a === 6) continue;
+    const amount = weighted.reduce((sum, { share, solution }) => sum + share * solution[a]!, 0) / swing;
+    const column = columns[a]!;
+    for (let k = 0; k < departure.length; k++) departure[k] = departure[k]! + amount * column[k]!;
   }
-  return { at, valueAt, departure };
+  const points = Array.from({ length: mtfPoints }, (_, i) => {
+    const frequencyPerPx = i / (mtfPoints - 1);
+    return { frequencyPerPx, ...at(frequencyPerPx) };
+  });
+  return { at, points, valueAt, departure };
 }
 
 /** χ² per degree of freedom of the bins: what scatters beyond the noise widens the standard deviations. */
 function misfitOf(
   { counts, sums }: ResidualSums,
-  design: Float64Array,
+  columns: readonly Float64Array[],
   weights: Float64Array,
   solution: Float64Array,
 ): number {
+  const model = new Float64Array(counts.length);
+  columns.forEach((column, a) => {
+    const amount = solution[a]!;
+    for (let k = 0; k < model.length; k++) model[k] = model[k]! + amount * column[k]!;
+  });
   let chiSquare = 0;
   let bins = 0;
   for (let k = 0; k < counts.length; k++) {
     const count = counts[k]!;
     if (count === 0) continue;
-    let model = 0;
-    for (let a = 0; a < terms; a++) model += design[k * terms + a]! * solution[a]!;
-    chiSquare += ((sums[k]! - count * model) ** 2 / count) * weights[k]!;
+    chiSquare += ((sums[k]! - count * model[k]!) ** 2 / count) * weights[k]!;
     bins++;
   }
   return Math.max(1, chiSquare / Math.max(1, bins - terms / 2));
@@ -148,7 +170,8 @@ function misfitOf(
 interface Fit {
   logEvidence: number;
   solution: Float64Array;
-  covariance: Float64Array;
+  /** Of the precision. */
+  factor: Float64Array;
 }
 
 /** Posterior and evidence for one expected size of the departure. */
@@ -180,42 +203,53 @@ function fitWith(
   return {
     logEvidence: fit / 2 - logDeterminant / 2 + logPrior,
     solution,
-    covariance: choleskyInverse(factor, terms),
+    factor,
   };
 }
 
-/** Weighted normal equations of all terms on the binned residuals; `columns` holds the terms per bin. */
+/** Weighted normal equations of all terms on the binned residuals; `columns` holds each term over the bins. */
 function normalEquations(edge: FittedEdge, width: number) {
   const { tables, levels, sums } = edge;
   const { esf, lsf, byDisc, byGauss, byDiffraction, size, stepPx } = tables;
   const swing = levels.brightDn - levels.darkDn;
-  const normal = new Float64Array(terms * terms);
-  const right = new Float64Array(terms);
-  const columns = new Float64Array(size * terms);
+  const columns = scratchColumns(size);
   const psi = new Float64Array(departureTerms);
   const weights = sampleWeights(levels, tables, sums.counts);
+  const counted = new Float64Array(size);
+  const pulled = new Float64Array(size);
+  const [dark, bright, disc, gauss, place, darkSlope, brightSlope, diffraction] = columns as unknown as Eight;
   for (let k = 0; k < size; k++) {
-    const count = sums.counts[k]!;
     const d = (k - size / 2) * stepPx;
-    const row = columns.subarray(k * terms, (k + 1) * terms);
-    row[0] = 1 - esf[k]!;
-    row[1] = esf[k]!;
-    row[2] = swing * byDisc[k]!;
-    row[3] = swing * byGauss[k]!;
-    row[4] = -swing * lsf[k]!;
-    row[5] = d * (1 - esf[k]!);
-    row[6] = d * esf[k]!;
-    row[7] = swing * byDiffraction[k]!;
+    const level = esf[k]!;
+    dark[k] = 1 - level;
+    bright[k] = level;
+    disc[k] = swing * byDisc[k]!;
+    gauss[k] = swing * byGauss[k]!;
+    place[k] = -swing * lsf[k]!;
+    darkSlope[k] = d * (1 - level);
+    brightSlope[k] = d * level;
+    diffraction[k] = swing * byDiffraction[k]!;
     hermiteFunctions(d / width, departureTerms, psi);
-    for (let n = 0; n < departureTerms; n++) row[freeTerms + n] = swing * psi[n]!;
-    if (count === 0) continue;
-    const w = weights[k]!;
-    for (let a = 0; a < terms; a++) {
-      const wa = w * row[a]!;
-      right[a] = right[a]! + wa * sums.sums[k]!;
-      for (let b = 0; b <= a; b++) normal[a * terms + b] = normal[a * terms + b]! + count * wa * row[b]!;
-    }
+    for (let n = 0; n < departureTerms; n++) columns[freeTerms + n]![k] = swing * psi[n]!;
+    counted[k] = sums.counts[k]! * weights[k]!;
+    pulled[k] = sums.sums[k]! * weights[k]!;
   }
-  for (let a = 0; a < terms; a++) for (let b = 0; b < a; b++) normal[b * terms + a] = normal[a * terms + b]!;
-  return { normal, right, columns, weights };
+  const range = usedBins(sums.counts);
+  const normal = weightedProducts({ columns, weights: counted, ...range });
+  return { normal, right: productsWith({ columns, values: pulled, ...range }), columns, weights };
 }
+
+const scratch = new Map<number, Float64Array[]>();
+
+/** Room for the terms of one edge; the next edge overwrites it. */
+function scratchColumns(size: number): Float64Array[] {
+  let columns = scratch.get(size);
+  if (!columns) {
+    columns = Array.from({ length: terms }, () => new Float64Array(size));
+    if (size <= 4096) scratch.set(size, columns);
+  }
+  return columns;
+}
+
+type Column = Float64Array;
+type Eight = [Column, Column, Column, Column, Column, Column, Column, Column];

@@ -18,11 +18,12 @@ export function edgeProfile(patch: EdgePatch, line: EdgeLine, noiseDn: number): 
   const sums = new Float64Array(size);
   for (let row = 0; row < rows; row++) {
     const at = edgeColumnPx(line, row);
-    for (let column = 0; column < columns; column++) {
-      const bin = Math.round((column - at) * cos) + 2 * columns;
-      if (bin < 0 || bin >= size) continue;
+    if (!(at > -columns && at < 2 * columns)) continue;
+    let place = 2 * columns + 0.5 - at * cos;
+    for (let i = row * columns; i < (row + 1) * columns; i++, place += cos) {
+      const bin = place | 0;
       counts[bin] = counts[bin]! + 1;
-      sums[bin] = sums[bin]! + grey[row * columns + column]!;
+      sums[bin] = sums[bin]! + grey[i]!;
     }
   }
   const meansDn: number[] = [];

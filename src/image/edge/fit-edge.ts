@@ -2,8 +2,9 @@ import { choleskyFactor, choleskySolve } from '../../base/index.js';
 import { bowPx, type EdgeLine, edgeColumnPx, fitRows, lineTiltRad } from './edge-line.js';
 import { blurVariancePx2, type EdgeBlur, type EdgeTables, tabulateEdge } from './edge-model.js';
 import type { EdgePatch } from './edge-patch.js';
-import { type EdgeLevels, type ResidualSums, residualPass, sampleWeights } from './residual-pass.js';
+import { type EdgeLevels, type ResidualSums, residualPass, sampleWeights, usedBins } from './residual-pass.js';
 import { type RoughEdge, roomPx } from './rough-edge.js';
+import { productsWith, weightedProducts } from './weighted-products.js';
 
 /** An edge with its line, levels, noise and blur fitted together. */
 export interface FittedEdge {
@@ -14,6 +15,10 @@ export interface FittedEdge {
   tables: EdgeTables;
   sums: ResidualSums;
 }
+
+/** Rounds in which a few rows are enough, and how many of them. */
+const coarseRounds = 3;
+const coarseRows = 40;
 
 /** Straightens out what the rough edge left: alternates between line and blur until both stand still. */
 export function fitEdge(patch: EdgePatch, rough: RoughEdge): FittedEdge | null {
@@ -27,10 +32,13 @@ export function fitEdge(patch: EdgePatch, rough: RoughEdge): FittedEdge | null {
   for (let round = 0; ; round++) {
     const std = Math.sqrt(blurVariancePx2(blur));
     const reachPx = Math.min(Math.max(12, 8 * std), 1.6 * roomPx(patch, line) + 2);
-    const stepPx = Math.max(1 / 32, std / 16);
+    // The first rounds only come near: half the steps, and as many rows as that takes.
+    const near = round < coarseRounds;
+    const stepPx = Math.max(1 / 32, std / 16) * (near ? 2 : 1);
+    const rowStep = near ? Math.max(1, Math.floor(patch.rows / coarseRows)) : 1;
     const size = 2 ** Math.ceil(Math.log2((2 * reachPx + 8 * std + 4) / stepPx));
     const tables = tabulateEdge(blur, stepPx, size);
-    const sums = residualPass(patch, line, levels, tables, reachPx);
+    const sums = residualPass(patch, line, levels, tables, reachPx, rowStep);
     const fitted = fitRows(sums.shiftsPx, sums.shiftWeights, degree);
     if (!fitted) return null;
     angleStdRad = (2 * Math.sqrt(fitted.covariance[degree + 2]!)) / (patch.rows - 1);
@@ -158,35 +166,36 @@ function gain(normal: Float64Array, right: Float64Array, change: Float64Array): 
 }
 
 function normalEquations(levels: EdgeLevels, tables: EdgeTables, { counts, sums }: ResidualSums) {
-  const { darkDn, brightDn } = levels;
+  const swing = levels.brightDn - levels.darkDn;
   const weights = sampleWeights(levels, tables, counts);
   const { esf, byDisc, byGauss, byDiffraction, size, stepPx } = tables;
   const n = fitTerms;
-  const normal = new Float64Array(n * n);
-  const right = new Float64Array(n);
-  const column = new Float64Array(n);
+  const dark = new Float64Array(size);
+  const darkSlope = new Float64Array(size);
+  const brightSlope = new Float64Array(size);
+  const pulled = new Float64Array(size);
   for (let k = 0; k < size; k++) {
-    const count = counts[k]!;
-    if (count === 0) continue;
     const level = esf[k]!;
-    const w = weights[k]!;
     const d = (k - size / 2) * stepPx;
-    column[0] = 1 - level;
-    column[1] = level;
-    column[2] = (brightDn - darkDn) * byDisc[k]!;
-    column[3] = (brightDn - darkDn) * byGauss[k]!;
-    column[4] = d * (1 - level);
-    column[5] = d * level;
-    column[6] = (brightDn - darkDn) * byDiffraction[k]!;
+    dark[k] = 1 - level;
+    darkSlope[k] = d * (1 - level);
+    brightSlope[k] = d * level;
+    pulled[k] = weights[k]! * sums[k]!;
+    weights[k] = weights[k]! * counts[k]!;
+  }
+  const columns = [dark, esf, byDisc, byGauss, darkSlope, brightSlope, byDiffraction];
+  const range = usedBins(counts);
+  const normal = weightedProducts({ columns, weights, ...range });
+  const right = productsWith({ columns, values: pulled, ...range });
+  // The blurs act on the whole step.
+  for (const term of [2, 3, 6]) {
+    right[term] = right[term]! * swing;
     for (let a = 0; a < n; a++) {
-      right[a] = right[a]! + w * column[a]! * sums[k]!;
-      for (let b = 0; b <= a; b++) normal[a * n + b] = normal[a * n + b]! + w * count * column[a]! * column[b]!;
+      normal[a * n + term] = normal[a * n + term]! * swing;
+      normal[term * n + a] = normal[term * n + a]! * swing;
     }
   }
-  for (let a = 0; a < n; a++) {
-    for (let b = 0; b < a; b++) normal[b * n + a] = normal[a * n + b]!;
-    normal[a * n + a] = normal[a * n + a]! * (1 + 1e-6) + 1e-12;
-  }
+  for (let a = 0; a < n; a++) normal[a * n + a] = normal[a * n + a]! * (1 + 1e-6) + 1e-12;
   return { normal, right };
 }
 

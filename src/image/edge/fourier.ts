@@ -8,12 +8,17 @@ export function fourierSum(re: Float64Array, im: Float64Array): void {
     for (; j & bit; bit >>= 1) j ^= bit;
     j ^= bit;
     if (i < j) {
-      [re[i], re[j]] = [re[j]!, re[i]!];
-      [im[i], im[j]] = [im[j]!, im[i]!];
+      const [x, y] = [re[i]!, im[i]!];
+      re[i] = re[j]!;
+      im[i] = im[j]!;
+      re[j] = x;
+      im[j] = y;
     }
   }
   const { cos, sin } = twiddlesOf(n);
-  for (let half = 1; half < n; half <<= 1) {
+  const fours = n >= 4;
+  if (fours) firstTwoStages(re, im);
+  for (let half = fours ? 4 : 1; half < n; half <<= 1) {
     const stride = n / (2 * half);
     for (let start = 0; start < n; start += 2 * half) {
       for (let k = 0; k < half; k++) {
@@ -29,6 +34,24 @@ export function fourierSum(re: Float64Array, im: Float64Array): void {
         im[a] = im[a]! + y;
       }
     }
+  }
+}
+
+/** The stages whose factors are 1 and i. */
+function firstTwoStages(re: Float64Array, im: Float64Array): void {
+  for (let k = 0; k < re.length; k += 4) {
+    const [x0, x1] = [re[k]! + re[k + 1]!, re[k]! - re[k + 1]!];
+    const [y0, y1] = [im[k]! + im[k + 1]!, im[k]! - im[k + 1]!];
+    const [x2, x3] = [re[k + 2]! + re[k + 3]!, re[k + 2]! - re[k + 3]!];
+    const [y2, y3] = [im[k + 2]! + im[k + 3]!, im[k + 2]! - im[k + 3]!];
+    re[k] = x0 + x2;
+    im[k] = y0 + y2;
+    re[k + 1] = x1 - y3;
+    im[k + 1] = y1 + x3;
+    re[k + 2] = x0 - x2;
+    im[k + 2] = y0 - y2;
+    re[k + 3] = x1 + y3;
+    im[k + 3] = y1 - x3;
   }
 }
 

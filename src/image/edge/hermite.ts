@@ -3,10 +3,19 @@
  * transform is √(2π)·(−i)ⁿ·ψ_n: a basis for what is local in place and in frequency.
  */
 export function hermiteFunctions(x: number, n: number, into: Float64Array): Float64Array {
-  into[0] = Math.PI ** -0.25 * Math.exp((-x * x) / 2);
-  if (n > 1) into[1] = Math.SQRT2 * x * into[0]!;
-  for (let k = 2; k < n; k++) {
-    into[k] = Math.sqrt(2 / k) * x * into[k - 1]! - Math.sqrt((k - 1) / k) * into[k - 2]!;
+  let before = 0;
+  let value = quarterRoot * Math.exp((-x * x) / 2);
+  for (let k = 0; k < n; k++) {
+    into[k] = value;
+    const next = rising[k]! * x * value - falling[k]! * before;
+    before = value;
+    value = next;
   }
   return into;
 }
+
+const quarterRoot = Math.PI ** -0.25;
+/** ψ_k+1 = √(2/(k+1))·x·ψ_k − √(k/(k+1))·ψ_k−1 */
+const mostFunctions = 32;
+const rising = Float64Array.from({ length: mostFunctions }, (_, k) => Math.sqrt(2 / (k + 1)));
+const falling = Float64Array.from({ length: mostFunctions }, (_, k) => Math.sqrt(k / (k + 1)));

@@ -35,9 +35,6 @@ const limits = {
   departure: 0.12,
 } as const;
 
-/** Points of the reported MTF: 0 … 1 cycle per pixel. */
-const mtfPoints = 101;
-
 /**
  * Modulation transfer function from one slanted edge, with standard deviations (the measurand of ISO 12233 e-SFR).
  *
@@ -222,10 +219,7 @@ function describe({
     darkNoiseStdDn: Math.sqrt(darkVarianceDn2),
     brightNoiseStdDn: Math.sqrt(brightVarianceDn2),
     riseDistancePx: riseDistancePx(spread),
-    mtf: Array.from({ length: mtfPoints }, (_, i) => {
-      const frequencyPerPx = i / (mtfPoints - 1);
-      return { frequencyPerPx, ...otf.at(frequencyPerPx) };
-    }),
+    mtf: otf.points,
     mtf50PerPx: half?.frequencyPerPx ?? null,
     mtf50StdPerPx: half?.stdPerPx ?? null,
     mtf10PerPx: tenth?.frequencyPerPx ?? null,

@@ -31,9 +31,14 @@ export function sampleWeights(
 ): Float64Array {
   const perBin = (levels.brightDn - levels.darkDn) * stepPx;
   const flat = (k: number) => perBin * Math.abs(lsf[k]!) < 0.05;
+  const weights = new Float64Array(size);
+  const dithered = Math.min(levels.darkVarianceDn2, levels.brightVarianceDn2) > ditheredVarianceDn2;
+  if (dithered) {
+    for (let k = 0; k < size; k++) weights[k] = 1 / varianceAt(levels, esf[k]!);
+    return weights;
+  }
   const flatBins = [0, 0];
   for (let k = 0; k < size; k++) if (counts[k]! > 0 && flat(k)) flatBins[k < size / 2 ? 0 : 1]!++;
-  const weights = new Float64Array(size);
   for (let k = 0; k < size; k++) {
     // Dither: the mean rounding error left by Gaussian noise falls as exp(−2π²·variance).
     const left = flat(k) ? roundingVarianceDn2 * Math.exp(-4 * Math.PI ** 2 * scatterAt(levels, esf[k]!)) : 0;
@@ -41,6 +46,9 @@ export function sampleWeights(
   }
   return weights;
 }
+
+/** With this noise on both sides no more than e^−40 of the rounding error is left. */
+const ditheredVarianceDn2 = 1;
 
 /** Residuals of the patch against a model, summed up in one pass. */
 export interface ResidualSums {
@@ -53,8 +61,16 @@ export interface ResidualSums {
   shiftWeights: Float64Array;
 }
 
+/** The bins that samples fell into, from the first to the last. */
+export function usedBins(counts: Float64Array): { from: number; to: number } {
+  let [from, to] = [0, counts.length];
+  while (from < to && counts[from] === 0) from++;
+  while (to > from && counts[to - 1] === 0) to--;
+  return { from, to };
+}
+
 /**
- * Goes over all pixels within reachPx of the line and sums residual = grey − (dark + (bright − dark)·ESF(d)).
+ * Goes over all pixels within reachPx of the line (of every rowStep-th row) and sums residual = grey − (dark + (bright − dark)·ESF(d)).
  * The row shift is the weighted least-squares shift of the model with a free offset, so that light that varies along the
  * edge does not move it.
  */
@@ -64,6 +80,7 @@ export function residualPass(
   levels: EdgeLevels,
   { stepPx, size, esf, lsf }: EdgeTables,
   reachPx: number,
+  rowStep = 1,
 ): ResidualSums {
   const { rows, columns, grey } = patch;
   const { darkDn, brightDn } = levels;
@@ -77,7 +94,7 @@ export function residualPass(
   const weights = new Float64Array(size);
   for (let k = 0; k < size; k++) weights[k] = 1 / varianceAt(levels, esf[k]!);
   const perColumn = cos / stepPx;
-  for (let row = 0; row < rows; row++) {
+  for (let row = rowStep >> 1; row < rows; row += rowStep) {
     const at = edgeColumnPx(line, row);
     const first = Math.max(0, Math.ceil(at - reachPx / cos));
     const last = Math.min(columns - 1, Math.floor(at + reachPx / cos));

@@ -18,11 +18,12 @@ export interface RoughEdge {
  * Null if no row can be used.
  */
 export function roughEdge(patch: EdgePatch): RoughEdge | null {
-  const { rows, columns, grey } = patch;
+  const { rows, columns } = patch;
+  const sums = sumsAlongRows(patch);
   const positions = new Float64Array(rows);
   const weights = new Float64Array(rows);
   let line: EdgeLine = { rows, coefficients: [(columns - 1) / 2] };
-  let levels = levelsBeyond(patch, line, 0.4 * columns);
+  let levels = levelsBeyond(sums, line, 0.4 * columns);
   let rowScatterPx = 0;
   for (let round = 0; round < 3; round++) {
     if (!(levels.bright > levels.dark)) return null;
@@ -30,9 +31,7 @@ export function roughEdge(patch: EdgePatch): RoughEdge | null {
       const fromMiddle = row - (rows - 1) / 2;
       const dark = levels.dark + levels.darkPerRow * fromMiddle;
       const swing = levels.bright + levels.brightPerRow * fromMiddle - dark;
-      let sum = 0;
-      for (let i = row * columns; i < (row + 1) * columns; i++) sum += grey[i]!;
-      const bright = (sum - columns * dark) / swing;
+      const bright = (sums.between(row, 0, columns - 1) - columns * dark) / swing;
       positions[row] = columns - bright - 0.5;
       weights[row] = positions[row]! > 0 && positions[row]! < columns - 1 ? 1 : 0;
     }
@@ -40,26 +39,29 @@ export function roughEdge(patch: EdgePatch): RoughEdge | null {
     if (!fitted) return null;
     ({ line, rowScatterPx } = fitted);
     const room = roomPx(patch, line);
-    levels = levelsBeyond(patch, line, 0.5 * room);
+    levels = levelsBeyond(sums, line, 0.5 * room);
   }
-  const blurStdPx = blurByArea(patch, line, levels);
+  const blurStdPx = blurByArea(patch, sums, line, levels);
   return { line, darkDn: levels.dark, brightDn: levels.bright, blurStdPx, rowScatterPx };
 }
 
 /** How far the patch reaches across the edge, on the narrower side, in at least half of the rows. */
 export function roomPx({ rows, columns }: EdgePatch, line: EdgeLine): number {
-  const left = Array.from({ length: rows }, (_, row) => edgeColumnPx(line, row)).sort((a, b) => a - b);
-  const middle = left[rows >> 1]!;
+  const straight = line.coefficients.length <= 2;
+  const middle = straight ? edgeColumnPx(line, rows >> 1) : medianColumnPx(line);
   return Math.min(middle, columns - 1 - middle) * Math.cos(lineTiltRad(line));
 }
+
+const medianColumnPx = (line: EdgeLine): number =>
+  Float64Array.from({ length: line.rows }, (_, row) => edgeColumnPx(line, row)).sort()[line.rows >> 1]!;
 
 function robustLine(positions: Float64Array, weights: Float64Array) {
   let fitted = fitRows(positions, weights, 1);
   let scatter = 0;
   for (let round = 0; round < 4 && fitted; round++) {
     const { line } = fitted;
-    const distances = Array.from(positions, (p, row) => Math.abs(p - edgeColumnPx(line, row)));
-    scatter = [...distances].sort((a, b) => a - b)[distances.length >> 1]!;
+    const distances = positions.map((p, row) => Math.abs(p - edgeColumnPx(line, row)));
+    scatter = distances.slice().sort()[distances.length >> 1]!;
     const reach = Math.max(6 * scatter, 0.05);
     const robust = weights.map((w, row) =>
       w === 0 || distances[row]! > reach ? 0 : (1 - (distances[row]! / reach) ** 2) ** 2,
@@ -69,8 +71,38 @@ function robustLine(positions: Float64Array, weights: Float64Array) {
   return fitted && { line: fitted.line, rowScatterPx: scatter };
 }
 
+/** Sums of grey values along the rows of a patch. */
+interface RowSums {
+  rows: number;
+  columns: number;
+  /** Sum of the columns first … last of a row. */
+  between(row: number, first: number, last: number): number;
+}
+
+function sumsAlongRows({ rows, columns, grey }: EdgePatch): RowSums {
+  const stride = columns + 1;
+  const upTo = new Float64Array(rows * stride);
+  for (let row = 0; row < rows; row++) {
+    let sum = 0;
+    for (let column = 0; column < columns; column++) {
+      sum += grey[row * columns + column]!;
+      upTo[row * stride + column + 1] = sum;
+    }
+  }
+  return {
+    rows,
+    columns,
+    between: (row, first, last) => upTo[row * stride + last + 1]! - upTo[row * stride + first]!,
+  };
+}
+
 /** Mean grey value farther than `from` from the edge (and nearer than `to`) on each side, and its change per row. */
-function levelsBeyond({ rows, columns, grey }: EdgePatch, line: EdgeLine, from: number, to = Number.POSITIVE_INFINITY) {
+function levelsBeyond(
+  { rows, columns, between }: RowSums,
+  line: EdgeLine,
+  from: number,
+  to = Number.POSITIVE_INFINITY,
+) {
   const cos = Math.cos(lineTiltRad(line));
   const sides = [
     { n: 0, t: 0, tt: 0, y: 0, ty: 0 },
@@ -80,11 +112,10 @@ function levelsBeyond({ rows, columns, grey }: EdgePatch, line: EdgeLine, from: 
     const at = edgeColumnPx(line, row);
     const t = row - (rows - 1) / 2;
     const add = (side: 0 | 1, first: number, last: number) => {
-      let sum = 0;
       const start = Math.max(0, Math.ceil(first));
       const end = Math.min(columns - 1, Math.floor(last));
       if (end < start) return;
-      for (let column = start; column <= end; column++) sum += grey[row * columns + column]!;
+      const sum = between(row, start, end);
       const n = end - start + 1;
       const s = sides[side]!;
       s.n += n;
@@ -104,8 +135,8 @@ function levelsBeyond({ rows, columns, grey }: EdgePatch, line: EdgeLine, from: 
 }
 
 /** For a Gaussian edge the area between it and a step is 2σ/√(2π); summed in bins of the distance, so signs cancel noise. */
-function blurByArea(patch: EdgePatch, line: EdgeLine, start: { dark: number; bright: number }): number {
-  const { rows, columns, grey } = patch;
+function blurByArea(patch: EdgePatch, sums: RowSums, line: EdgeLine, start: { dark: number; bright: number }): number {
+  const { rows, columns } = patch;
   const cos = Math.cos(lineTiltRad(line));
   const room = roomPx(patch, line);
   let reach = 0.6 * room;
@@ -117,14 +148,17 @@ function blurByArea(patch: EdgePatch, line: EdgeLine, start: { dark: number; bri
       const at = edgeColumnPx(line, row);
       const first = Math.max(0, Math.ceil(at - reach / cos));
       const last = Math.min(columns - 1, Math.floor(at + reach / cos));
-      for (let column = first; column <= last; column++) {
-        const value = (grey[row * columns + column]! - levels.dark) / (levels.bright - levels.dark);
-        area += column < at ? value : 1 - value;
-      }
+      if (last < first) continue;
+      // Columns left of the edge should be dark, the others bright.
+      const darkEnd = Math.min(last, Math.max(first - 1, Math.ceil(at) - 1));
+      const swing = levels.bright - levels.dark;
+      const below = darkEnd < first ? 0 : sums.between(row, first, darkEnd) - (darkEnd - first + 1) * levels.dark;
+      const above = darkEnd >= last ? 0 : (last - darkEnd) * levels.bright - sums.between(row, darkEnd + 1, last);
+      area += (below + above) / swing;
     }
     std = Math.min(room / 2, Math.max(0.3, ((area * cos) / rows / 2) * Math.sqrt(2 * Math.PI)));
     reach = Math.min(0.8 * room, Math.max(3, 4 * std));
-    levels = levelsBeyond(patch, line, Math.min(0.6 * room, Math.max(2, 3 * std)), Math.max(12, 8 * std));
+    levels = levelsBeyond(sums, line, Math.min(0.6 * room, Math.max(2, 3 * std)), Math.max(12, 8 * std));
   }
   return std;
 }
