@@ -5,7 +5,7 @@ import { pathToFileURL } from 'node:url';
 import { filesBelow, hashOf, root } from './steps.mjs';
 
 /** Kernel → the layer that uses it. */
-const kernels = { defocus: 'image', focus: 'image', frame: 'twin', stack: 'image' };
+const kernels = { defocus: 'image', focus: 'image', frame: 'twin', spectrum: 'image', stack: 'image' };
 
 const flags = [
   '--optimizeLevel',

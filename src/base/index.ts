@@ -10,4 +10,5 @@ export * from './random.js';
 export * from './require.js';
 export * from './share-std.js';
 export * from './system-reason.js';
+export * from './transform-plan.js';
 export * from './units.js';

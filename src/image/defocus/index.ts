@@ -1,5 +1,6 @@
 export { type RelativeScale, relativeScale } from './relative-scale.js';
 export { type RingBlur, type RingBlurTable, ringBlurTable, wavesOfBlurRadius } from './ring-blur-table.js';
+export { ringSpectrometerFast } from './ring-spectrum.fast.js';
 export {
   leastSpectrumSidePx,
   type RingSpectrometer,

@@ -70,10 +70,15 @@ interface Plan {
   sin: Float64Array;
 }
 
+/** A side that can be transformed. Throws RangeError naming it. */
+export function requireTransformSide(name: string, sidePx: number): void {
+  requireInteger(name, sidePx, { min: leastSidePx, max: mostSidePx, unit: 'px' });
+  if (!Number.isInteger(Math.log2(sidePx))) throw new RangeError(`${name} is ${sidePx} px; allowed: a power of two`);
+}
+
 function planOf(name: string, length: number): Plan {
-  requireInteger(name, length, { min: leastSidePx, max: mostSidePx, unit: 'px' });
+  requireTransformSide(name, length);
   const bits = Math.log2(length);
-  if (!Number.isInteger(bits)) throw new RangeError(`${name} is ${length} px; allowed: a power of two`);
   const reversed = Uint32Array.from({ length }, (_, i) => {
     let turned = 0;
     for (let bit = 0; bit < bits; bit++) turned |= ((i >> bit) & 1) << (bits - 1 - bit);

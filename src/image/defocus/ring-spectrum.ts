@@ -50,7 +50,11 @@ export function spectrumRegion(region: Region): Region {
 export function ringSpectrometer({ widthPx, heightPx }: { widthPx: number; heightPx: number }): RingSpectrometer {
   const rings = spectrumRings({ widthPx, heightPx });
   const { transform, columns } = regionTransform({ widthPx, heightPx });
-  const { window } = rings;
+  const { across, down } = rings.window;
+  const window = Float64Array.from(
+    { length: widthPx * heightPx },
+    (_, i) => across[i % widthPx]! * down[Math.floor(i / widthPx)]!,
+  );
   const windowSum = window.reduce((sum, weight) => sum + weight, 0);
   const pixels = new Float64Array(widthPx * heightPx);
   const counts = new Float64Array(rings.frequenciesPerPx.length);
@@ -98,7 +102,8 @@ export function ringSpectrometer({ widthPx, heightPx }: { widthPx: number; heigh
   };
 }
 
-const finePerRing = 4096;
+/** Steps of frequency, in cycles per pixel, in which the ring of a scaled scene is looked up. */
+export const finePerRing = 4096;
 
 /** Ring of each coefficient, for a scene drawn larger or smaller; the corners stay as they are. */
 function scaledRings({
@@ -114,7 +119,9 @@ function scaledRings({
   const fine = new Int16Array(finePerRing).fill(-1);
   for (let u = 0; u < columns; u++) {
     for (let v = 0; v < heightPx; v++) {
-      frequencies[u * heightPx + v] = Math.hypot(u / widthPx, (v > heightPx / 2 ? v - heightPx : v) / heightPx);
+      frequencies[u * heightPx + v] = Math.sqrt(
+        (u / widthPx) ** 2 + ((v > heightPx / 2 ? v - heightPx : v) / heightPx) ** 2,
+      );
     }
   }
   for (let i = 0; i < finePerRing; i++) fine[i] = rings.ringAt(i / finePerRing);

@@ -1,4 +1,4 @@
-import { spectralLeak, taperWindow } from './taper-window.js';
+import { type SpectralLeak, spectralLeak, taperWindow } from './taper-window.js';
 
 /** A place inside a ring, with how much of the ring's power comes from there. */
 export interface RingSample {
@@ -20,8 +20,8 @@ export interface SpectrumRings {
   ringOf: Int16Array;
   /** Ring of a frequency; −1: none. */
   ringAt(frequencyPerPx: number): number;
-  /** Window, row by row, scaled so that white noise of variance σ² has a power of σ² in each coefficient. */
-  window: Float64Array;
+  /** Window, the product of both, scaled so that white noise of variance σ² has a power of σ² in each coefficient. */
+  window: { across: Float64Array; down: Float64Array };
 }
 
 /** Lowest frequency, in cycles a region: below, shading and the region's own mean are in the way. */
@@ -58,7 +58,7 @@ export function spectrumRings({ widthPx, heightPx }: { widthPx: number; heightPx
   for (let u = 0; u < columns; u++) {
     const share = columnShare(u, columns);
     for (let v = 0; v < heightPx; v++) {
-      const frequency = Math.hypot(u / widthPx, (v > heightPx / 2 ? v - heightPx : v) / heightPx);
+      const frequency = Math.sqrt((u / widthPx) ** 2 + ((v > heightPx / 2 ? v - heightPx : v) / heightPx) ** 2);
       const ring = ringAt(frequency);
       if (ring < 0) continue;
       ringOf[u * heightPx + v] = ring;
@@ -66,13 +66,14 @@ export function spectrumRings({ widthPx, heightPx }: { widthPx: number; heightPx
       frequencySums[ring]! += share * frequency;
     }
   }
+  const leak = spectralLeak(sidePx);
   const { window, efficiency } = windowOf({ widthPx, heightPx });
   return {
     widthPx,
     heightPx,
     frequenciesPerPx: frequencySums.map((sum, ring) => sum / pixels[ring]!),
     coefficientCounts: pixels.map((count) => count * efficiency),
-    samples: Array.from({ length: count }, (_, ring) => ringSamples(edges[ring]!, edges[ring + 1]!, sidePx)),
+    samples: Array.from({ length: count }, (_, ring) => ringSamples(edges[ring]!, edges[ring + 1]!, sidePx, leak)),
     ringOf,
     ringAt,
     window,
@@ -97,24 +98,18 @@ function ringEdges(sidePx: number): number[] {
 function windowOf({ widthPx, heightPx }: { widthPx: number; heightPx: number }) {
   const across = taperWindow(widthPx);
   const down = taperWindow(heightPx);
-  const window = new Float64Array(widthPx * heightPx);
-  let second = 0;
-  let fourth = 0;
-  for (let y = 0; y < heightPx; y++) {
-    for (let x = 0; x < widthPx; x++) {
-      const weight = across[x]! * down[y]!;
-      window[y * widthPx + x] = weight;
-      second += weight ** 2;
-      fourth += weight ** 4;
-    }
-  }
+  const sum = (weights: Float64Array, power: number) => weights.reduce((total, weight) => total + weight ** power, 0);
+  const second = sum(across, 2) * sum(down, 2);
+  const fourth = sum(across, 4) * sum(down, 4);
   const scale = 1 / Math.sqrt(second);
-  return { window: window.map((weight) => weight * scale), efficiency: second ** 2 / (widthPx * heightPx * fourth) };
+  return {
+    window: { across, down: down.map((weight) => weight * scale) },
+    efficiency: second ** 2 / (widthPx * heightPx * fourth),
+  };
 }
 
 /** Quarter cycles a region, gathered from all of the ring and the leak around it, then put together to a few. */
-function ringSamples(low: number, high: number, sidePx: number): RingSample[] {
-  const leak = spectralLeak(sidePx);
+function ringSamples(low: number, high: number, sidePx: number, leak: SpectralLeak): RingSample[] {
   const grid = 4 * sidePx;
   const middle = (low + high) / 2;
   const parts = Math.max(2, Math.min(16, Math.round((high - low) * sidePx * 2)));

@@ -1,4 +1,4 @@
-import { ringSpectrometer, spectrumRegion } from '../../image/index.js';
+import { ringSpectrometerFast, spectrumRegion } from '../../image/index.js';
 import type { FocusRefusalReason, KeptBlur, LearnedBlur } from '../../station/index.js';
 import { type LearnedFrame, learnBlur } from './learn-blur.js';
 import type { FocusMethod, FocusSearch, FocusStep, FocusTask, FocusView } from './method.js';
@@ -113,7 +113,7 @@ function learningSearch(
     : unknown;
   const search = modelFocus({ optics }).start(task);
   const region = spectrumRegion(task.region);
-  const spectrometer = ringSpectrometer(region);
+  const spectrometer = ringSpectrometerFast(region);
   const frames: LearnedFrame[] = [];
   let learned: LearnedBlur | null = null;
 

@@ -1,10 +1,10 @@
+import { writeTransformPlan } from '../../base/index.js';
 import { type Blur, type BlurredImager, radialEntry, radialEntryCount } from './blur.js';
 import { placeInPeriod } from './blurred-image.js';
 import type { FrameKernel } from './frame-kernel.js';
 import { kaiserBessel, tapCount } from './kaiser-bessel.js';
 import { directionPlace, type PolarTransfer, polarValue, radiusPlace } from './polar-transfer.js';
 import { highestFrequencyPerMm, type RenderGrid, radialFrequencyPerMm } from './render-grid.js';
-import { writeTransformPlan } from './transform-plan.js';
 
 /** Bytes of one sample of four complex signals, and of the taps of one image sample. */
 const sampleBytes = 32;

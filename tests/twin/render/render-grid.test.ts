@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { radicesOf } from '../../../src/base/transform-plan.js';
 import { renderGrid } from '../../../src/twin/render/render-grid.js';
-import { radicesOf } from '../../../src/twin/render/transform-plan.js';
 
 describe('render grid', () => {
   it('property: it covers the field at the smallest magnification and the frequencies at the middle one', () => {

@@ -2,7 +2,7 @@ import {
   type RingBlurTable,
   type RingSpectrometer,
   ringBlurTable,
-  ringSpectrometer,
+  ringSpectrometerFast,
   type SceneLikelihood,
   sceneLikelihoodFast,
 } from '../../../image/index.js';
@@ -43,7 +43,7 @@ export function focusWorkspace({
   }
   // Sizes are few, cutoffs are not.
   const size = [widthPx, heightPx].join(' ');
-  const spectrometer = spectrometers.get(size) ?? ringSpectrometer({ widthPx, heightPx });
+  const spectrometer = spectrometers.get(size) ?? ringSpectrometerFast({ widthPx, heightPx });
   spectrometers.set(size, spectrometer);
   const { rings } = spectrometer;
   const made = {

@@ -1,4 +1,4 @@
-import type { FrameKernel } from './frame-kernel.js';
+import type { KernelMemory } from './kernel.js';
 
 /** The radices of a length, large ones first. Throws RangeError for a length with other prime factors than 2, 3 and 5. */
 export function radicesOf(length: number): number[] {
@@ -15,7 +15,7 @@ export function radicesOf(length: number): number[] {
 }
 
 /** Writes the plan that `transform` in assembly/fourier.ts reads. Returns its address. */
-export function writeTransformPlan(kernel: FrameKernel, length: number): number {
+export function writeTransformPlan(kernel: KernelMemory, length: number): number {
   const radices = radicesOf(length);
   const turns: number[] = [];
   let rest = length;
