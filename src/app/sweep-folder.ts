@@ -1,6 +1,6 @@
 import { stat } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
-import { FocuswrightError } from '../base/index.js';
+import { counted, FocuswrightError } from '../base/index.js';
 import { openRecordedFolder, type RecordedRow } from '../drivers/index.js';
 
 /** One sweep of a folder of frames: the rows at one target distance. All frames have one size. */
@@ -35,7 +35,7 @@ export async function openSweepFolder(
     throw new FocuswrightError('sweep-not-single', {
       folder: place,
       ...(wanted !== undefined && { wanted: `${wanted} mm` }),
-      distances: distancesMm.map((mm) => `${mm} mm: ${count(mm)} frames`),
+      distances: distancesMm.map((mm) => `${mm} mm: ${counted(count(mm), 'frame')}`),
     });
   }
   const { widthPx, heightPx, bitDepth } = await recording.readImage(rows[0]!);

@@ -1,5 +1,6 @@
 export * from './cancel.js';
 export * from './clock.js';
+export * from './counted.js';
 export * from './errors.js';
 export * from './findings.js';
 export * from './kernel.js';

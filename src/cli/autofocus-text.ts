@@ -1,4 +1,5 @@
 import type { AutofocusReport } from '../app/index.js';
+import { counted } from '../base/index.js';
 import type { AutofocusResult, FocusProbe } from '../station/index.js';
 import { withMinusSigns } from './output.js';
 
@@ -21,7 +22,7 @@ export function autofocusText(report: AutofocusReport): string {
     : `The lens stays at ${lensDpt.toFixed(3)} dpt.`;
   const chosen =
     region.by === 'texture'
-      ? [`${regionText(results[0]!)}, chosen for its texture in ${region.frames} frames before the search`]
+      ? [`${regionText(results[0]!)}, chosen for its texture in ${counted(region.frames, 'frame')} before the search`]
       : [];
   return withMinusSigns(
     [`${camera.model}, ${camera.lensModel}`, ...chosen, ...lines, where, ...blurLines(report)].join('\n'),
@@ -33,7 +34,7 @@ function blurLines({ blur }: AutofocusReport): string[] {
   if (blur === null) return [];
   const { before, after, isForgotten, isKept } = blur;
   const scale = ({ blurRadiusPerDptPx, blurRadiusLogStd, runCount }: NonNullable<typeof after>) =>
-    `${blurRadiusPerDptPx.toPrecision(3)} px a dpt ± ${(100 * blurRadiusLogStd).toFixed(0)} %, from ${runCount} ${runCount === 1 ? 'run' : 'runs'}`;
+    `${blurRadiusPerDptPx.toPrecision(3)} px a dpt ± ${(100 * blurRadiusLogStd).toFixed(0)} %, from ${counted(runCount, 'run')}`;
   return [
     ...(before
       ? [`Blur known from earlier runs: ${scale(before)}${isForgotten ? '; contradicted and forgotten' : ''}`]
@@ -45,7 +46,7 @@ function blurLines({ blur }: AutofocusReport): string[] {
 }
 
 function resultLines(result: AutofocusResult): string[] {
-  const cost = `${result.frames} frames, ${result.elapsedMs.toFixed(0)} ms`;
+  const cost = `${counted(result.frames, 'frame')}, ${result.elapsedMs.toFixed(0)} ms`;
   if (result.kind === 'refused') return [`Refused (${result.reason}): ${result.message}`, `  → ${result.remedy}`, cost];
   const { focalPowerDpt, focalPowerStdDpt, halfWidthDpt, probabilityInFocus, confirmation, approachedFrom } = result;
   return [

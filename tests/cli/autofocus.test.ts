@@ -1,4 +1,6 @@
-import { readFileSync } from 'node:fs';
+import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { focusMethodNames } from '../../src/station/index.js';
 import { focuswright } from './run-cli.js';
@@ -54,6 +56,18 @@ describe('focuswright autofocus', () => {
     expect(code).toBe(5);
     expect(stdout).toMatch(/Refused \(out-of-range\)/);
     expect(stdout).toContain('The lens is parked');
+  });
+
+  it('refuses: a camera that sends one picture for all powers is device trouble, with exit code 3', async () => {
+    const folder = mkdtempSync(join(tmpdir(), 'focuswright-same-'));
+    cpSync('references/recorded-frames/d250_01.png', join(folder, 'same.png'));
+    const rows = [1.69, 1.83, 1.97, 2.11, 2.25].map((powerDpt) => `same.png,${powerDpt},250,25.0,1`);
+    const head = 'file,focalPowerDpt,workingDistanceMm,temperatureDegC,exposureMs';
+    writeFileSync(join(folder, 'frames.csv'), [head, ...rows, ''].join('\n'));
+    const { code, stdout } = await focuswright(['autofocus', '--camera', `frames:${folder}`, '--method', 'full-sweep']);
+    rmSync(folder, { recursive: true });
+    expect(stdout).toMatch(/Refused \(device\)/);
+    expect(code).toBe(3);
   });
 
   it.each([

@@ -49,7 +49,7 @@ describe('faults of the wire and of the station, seen by a client', () => {
     await client.startStream(1400);
     const seen: SeenFrame[] = [];
     while (seen.length < 12) {
-      const next = client.nextFrame(2000);
+      const next = client.nextFrame(700);
       await client.set('TriggerSoftware', 1);
       // A frame whose trailer is lost is never told.
       const frame = await next;

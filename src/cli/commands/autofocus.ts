@@ -1,7 +1,7 @@
 import { type Command, Option } from 'commander';
 import { cameraAddresses, loadStation, runAutofocusOn } from '../../app/index.js';
 import { focusMeasureNames, type Region } from '../../image/index.js';
-import { type FocusMethodName, focusMethodNames } from '../../station/index.js';
+import { type AutofocusResult, type FocusMethodName, focusMethodNames } from '../../station/index.js';
 import { autofocusText, probeLine } from '../autofocus-text.js';
 import { cautionFirst } from '../caution-first.js';
 import { exitCodes } from '../exit-codes.js';
@@ -87,11 +87,18 @@ export function addAutofocus(program: Command): void {
           onFrame: (probe) => process.stderr.write(`${withMinusSigns(probeLine(probe))}\n`),
         });
         writeResult(report, { json: options.json, text: () => autofocusText(report) });
-        if (report.results.every(({ kind }) => kind === 'refused')) process.exitCode = exitCodes.refused.code;
+        process.exitCode = exitCodeOfResults(report.results);
       } finally {
         interrupt.release();
       }
     });
+}
+
+/** A camera or lens that failed the search is another end than a region that cannot be trusted. */
+function exitCodeOfResults(results: readonly AutofocusResult[]): number {
+  const refusals = results.filter((result) => result.kind === 'refused');
+  if (refusals.length < results.length) return exitCodes.done.code;
+  return refusals.some(({ reason }) => reason === 'device') ? exitCodes.runFailed.code : exitCodes.refused.code;
 }
 
 /** Options that would change nothing end the command. */

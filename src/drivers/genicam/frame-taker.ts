@@ -1,4 +1,4 @@
-import { type CancelSignal, type Clock, FocuswrightError, throwIfCancelled } from '../../base/index.js';
+import { type CancelSignal, type Clock, counted, FocuswrightError, throwIfCancelled } from '../../base/index.js';
 import type { CameraSettings, Frame } from '../../devices/index.js';
 import { deviceTime } from './device-time.js';
 import type { FrameStream, RawFrame } from './frame-stream.js';
@@ -174,7 +174,7 @@ export function frameTaker(session: Session, { id, clock }: { id: string; clock:
       }
     }
     const seconds = ((clock.nowMs() - beganMs) / 1000).toFixed(1);
-    throw await lostFrame(`${torn} frames in ${seconds} s came with missing packets`, stream.packets());
+    throw await lostFrame(`${counted(torn, 'frame')} in ${seconds} s came with missing packets`, stream.packets());
   }
 
   return {

@@ -1,3 +1,4 @@
+import { counted } from '../../base/index.js';
 import type { FocusPosterior, FocusProbe } from '../../station/index.js';
 import { formatFixed, withUnit } from '../format-number.js';
 import { axisRoomPx, bottomAxis, bottomRoomPx, leftAxis, scaleOver, titleRoomPx } from './axis.js';
@@ -77,7 +78,7 @@ export function focusSearchFigure(input: FocusSearchInput, size: FigureSize): Fi
 }
 
 function titleOf({ method, probes, result }: FocusSearchInput): string {
-  const count = `${probes.length} ${probes.length === 1 ? 'frame' : 'frames'}`;
+  const count = counted(probes.length, 'frame');
   if (result === null) return `${method} after ${count}`;
   if (result.kind === 'refused') return `${method} refuses after ${count}: ${result.message}`;
   const { focalPowerDpt, focalPowerStdDpt } = result;

@@ -1,3 +1,4 @@
+import { counted } from '../../base/index.js';
 import type { FocusedPart, PartsSummary } from '../../station/index.js';
 import { formatFixed, withUnit } from '../format-number.js';
 import { element, type Markup } from '../markup.js';
@@ -101,9 +102,9 @@ const cross = (xPx: number, yPx: number): Markup =>
 
 function titleOf({ parts, summary }: PartsInput): string {
   const foundCount = parts.filter(({ result }) => result.kind === 'found').length;
-  const head = `${foundCount} of ${parts.length} ${parts.length === 1 ? 'part' : 'parts'} in focus`;
+  const head = `${foundCount} of ${counted(parts.length, 'part')} in focus`;
   if (summary?.medianFrameCount == null) return head;
-  return `${head}, median ${summary.medianFrameCount} frames and ${withUnit(summary.timeMedianMs!, 'ms', 2)} each`;
+  return `${head}, median ${counted(summary.medianFrameCount, 'frame')} and ${withUnit(summary.timeMedianMs!, 'ms', 2)} each`;
 }
 
 const descriptionOf = (parts: readonly FocusedPart[]): string =>

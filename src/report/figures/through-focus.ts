@@ -1,3 +1,4 @@
+import { counted } from '../../base/index.js';
 import type { AutofocusRecord } from '../../station/index.js';
 import { estimateInWords, formatFixed, formatNumber, withUnit } from '../format-number.js';
 import { element, type Markup } from '../markup.js';
@@ -176,7 +177,7 @@ function foundText({ result }: ThroughFocusInput): string {
 
 function titleOf({ workingDistanceMm, result, points, predictedBestDpt }: ThroughFocusInput): string {
   const at = `at ${withUnit(workingDistanceMm, 'mm', 4)}`;
-  if (result === null) return `Sweep ${at}: ${points.length} ${points.length === 1 ? 'frame' : 'frames'} so far`;
+  if (result === null) return `Sweep ${at}: ${counted(points.length, 'frame')} so far`;
   if (result.kind === 'refused') return `No best focus ${at}: ${result.message}`;
   const found = estimateInWords({ value: result.focalPowerDpt, std: result.focalPowerStdDpt }, 'dpt');
   if (predictedBestDpt === null) return `Best focus ${at} is ${found}; no prediction`;

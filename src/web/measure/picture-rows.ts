@@ -1,4 +1,4 @@
-import type { Estimate, LedgerRow } from '../../base/index.js';
+import { counted, type Estimate, type LedgerRow } from '../../base/index.js';
 import type { FocusReading, GridReading } from '../../image/index.js';
 import { formatNumber, sharePercent, withUnit } from '../../report/index.js';
 import type { PairNoise } from './measure-order.js';
@@ -109,7 +109,7 @@ export function noiseRows(
       title: 'Mean grey value',
       unit: 'DN',
       measured: estimateOf(read.meanDn),
-      reason: `${read.pixelCount} pixels, ${read.frameCount} frames.`,
+      reason: `${read.pixelCount} pixels, ${counted(read.frameCount, 'frame')}.`,
       basis,
     }),
     measuredRow({

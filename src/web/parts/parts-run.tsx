@@ -1,4 +1,5 @@
 import { useCallback, useEffect, useState } from 'react';
+import { counted } from '../../base/index.js';
 import type { Region } from '../../image/index.js';
 import { type FigureSize, formatFixed, partsFigure } from '../../report/index.js';
 import type { FocusedPart, FocusMethodName, PartsSummary, Station } from '../../station/index.js';
@@ -77,7 +78,7 @@ export function PartsRun({
         <p role="status">
           {seen?.waitingFor != null
             ? `Waiting for part ${seen.waitingFor}`
-            : `Part ${(seen?.parts.length ?? 0) + 1} of ${count}: ${seen?.frames.length ?? 0} frames …`}
+            : `Part ${(seen?.parts.length ?? 0) + 1} of ${count}: ${counted(seen?.frames.length ?? 0, 'frame')} …`}
         </p>
       )}
       {trouble && <p role="alert">{trouble}</p>}

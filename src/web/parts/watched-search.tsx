@@ -1,4 +1,5 @@
 import { type ReactNode, useCallback, useEffect, useState } from 'react';
+import { counted } from '../../base/index.js';
 import { type FigureSize, focusSearchFigure, formatFixed } from '../../report/index.js';
 import type { FocusMethodName } from '../../station/index.js';
 import type { WatchedFocus } from '../state/focus-run.js';
@@ -87,7 +88,7 @@ function SearchEnd({ result, lensDpt }: { result: NonNullable<WatchedFocus['resu
   const { probabilityInFocus, confirmation, approachedFrom } = result;
   return (
     <p>
-      {result.frames} frames, {result.elapsedMs.toFixed(0)} ms on the camera’s clock
+      {counted(result.frames, 'frame')}, {result.elapsedMs.toFixed(0)} ms on the camera’s clock
       {probabilityInFocus !== null &&
         `; inside half of the depth of field with a probability of ${formatFixed(100 * probabilityInFocus, 1)} %`}
       {confirmation !== null &&

@@ -1,5 +1,6 @@
 import type { Command } from 'commander';
 import { requireNewFolder, softwareVersion, writeStackFolder } from '../../../app/index.js';
+import { counted } from '../../../base/index.js';
 import { heightPicture } from '../../../image/index.js';
 import { sharePercent, withUnit } from '../../../report/index.js';
 import { exitCodes } from '../../exit-codes.js';
@@ -64,7 +65,7 @@ function stackText({ source, outcome }: StackedSweep, out: string): string {
   const { summary } = heights;
   const refusals = summary.refusedFractions.map(({ reason, fraction }) => `${sharePercent(fraction)} ${reason}`);
   return [
-    `${frames} frames from ${powerMinDpt} to ${powerMaxDpt} dpt; ${sourceText(source)}`,
+    `${counted(frames, 'frame')} from ${powerMinDpt} to ${powerMaxDpt} dpt; ${sourceText(source)}`,
     `heights ${withUnit(summary.minMm, 'mm')} to ${withUnit(summary.maxMm, 'mm')} above ${heights.zeroWorkingDistanceMm} mm working distance, positive towards the lens`,
     `standard uncertainty ${withUnit(summary.uncertaintyRmsMm, 'mm')} rms (depth of field ${withUnit(heights.depthOfFieldMm, 'mm')}); ${withUnit(summary.aboutPlaneRmsMm, 'mm')} rms about a plane`,
     `${sharePercent(summary.validFraction)} of the picture has a height${refusals.length ? `; the rest: ${refusals.join(', ')}` : ''}`,
