@@ -62,7 +62,7 @@ class Scene {
   stds: u32;
   /** Standard deviations (f64) from which on the next layer serves. */
   stdEnds: u32;
-  /** Layer that was missing; −1: none. */
+  /** Layer that was missing, those of the spreads behind those of the shares; −1: none. */
   missing: i32;
   unused: u32;
   rowBendPx: f64;
@@ -168,7 +168,12 @@ function read(scene: Scene, to: usize, blurRadiusPx: f64, blurRadiusStdPx: f64, 
     scene.missing = <i32>(<u32>(below + 1) * scene.stds + std);
     return false;
   }
-  const nearer: usize = load<u32>(scene.spreads + (<u32>(mix < 0.5 ? below : below + 1) << 2));
+  const nearest = <u32>(mix < 0.5 ? below : below + 1);
+  const nearer: usize = load<u32>(scene.spreads + (nearest << 2));
+  if (nearer == 0) {
+    scene.missing = <i32>((scene.levels + 1) * scene.stds + nearest);
+    return false;
+  }
   const a = all(weight * (1 - mix) * (1 - part));
   const b = all(weight * (1 - mix) * part);
   const c = all(weight * mix * (1 - part));

@@ -2,10 +2,12 @@ import { requireFinite, requireNotNegative } from '../base/index.js';
 import { diffractionMtf } from './diffraction.js';
 import { gaussLegendre, type QuadratureRule } from './gauss-legendre.js';
 
-const rules: readonly QuadratureRule[] = [16, 32, 64, 128, 256, 512].map(gaussLegendre);
+const ruleSizes = [16, 32, 64, 128, 256, 512];
+/** Made when they are needed: the largest take milliseconds. */
+const rules: (QuadratureRule | undefined)[] = ruleSizes.map(() => undefined);
 /** Radians of phase over a whole side that the smallest rule integrates; each next rule takes twice as much. */
 const smallestRulePhaseRad = 10;
-const largestPhaseRad = smallestRulePhaseRad * 2 ** (rules.length - 1);
+const largestPhaseRad = smallestRulePhaseRad * 2 ** (ruleSizes.length - 1);
 
 /**
  * Transfer function of a circular pupil with defocus and primary spherical aberration.
@@ -58,5 +60,7 @@ function ruleFor(phaseRad: number): QuadratureRule {
     );
   }
   const doublings = Math.max(0, Math.ceil(Math.log2(phaseRad / smallestRulePhaseRad)));
-  return rules[doublings]!;
+  const rule = rules[doublings] ?? gaussLegendre(ruleSizes[doublings]!);
+  rules[doublings] = rule;
+  return rule;
 }

@@ -24,7 +24,11 @@ export function gaussLegendre(count: number): QuadratureRule {
     for (let iteration = 0; iteration < 20; iteration++) {
       let previous = 1;
       let value = x;
-      for (let n = 2; n <= count; n++) [previous, value] = [value, ((2 * n - 1) * x * value - (n - 1) * previous) / n];
+      for (let n = 2; n <= count; n++) {
+        const next = ((2 * n - 1) * x * value - (n - 1) * previous) / n;
+        previous = value;
+        value = next;
+      }
       slope = count === 1 ? 1 : (count * (x * value - previous)) / (x * x - 1);
       const step = value / slope;
       x -= step;

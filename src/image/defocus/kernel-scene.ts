@@ -135,18 +135,16 @@ export function kernelScene({ rings, table }: { rings: SpectrumRings; table: Rin
     ]);
     numbers(field('radiiPx'), radiiPx.length).set(radiiPx);
     numbers(field('stdEnds'), stdEndsPx.length).set(stdEndsPx);
-    const put = (slot: number, place: number, values: Float32Array): void => {
-      const at = layersAt + slot * layerBytes;
-      new Float32Array(kernel.buffer(), at, values.length).set(values);
-      new Uint32Array(kernel.buffer(), place)[0] = at;
-    };
-    for (let level = 0; level < levelCount; level++) {
-      put(stds * levelCount + level, field('spreads') + wordBytes * level, layers.spreads(level));
-    }
     return () => {
       const missing = field('missing');
       if (missing === noLayer) return false;
-      put(missing, field('layers') + wordBytes * missing, layers.shares(Math.floor(missing / stds), missing % stds));
+      const ofSpreads = missing - stds * levelCount;
+      const values =
+        ofSpreads < 0 ? layers.shares(Math.floor(missing / stds), missing % stds) : layers.spreads(ofSpreads);
+      const at = layersAt + missing * layerBytes;
+      new Float32Array(kernel.buffer(), at, values.length).set(values);
+      const place = ofSpreads < 0 ? field('layers') + wordBytes * missing : field('spreads') + wordBytes * ofSpreads;
+      new Uint32Array(kernel.buffer(), place)[0] = at;
       return true;
     };
   }

@@ -63,14 +63,12 @@ export const wavesOfBlurRadius = ({
   cutoffPerPx: number;
 }): number => (blurRadiusPx * cutoffPerPx) / 4;
 
-let grids: { plain: AberratedOtfGrid; spherical: AberratedOtfGrid } | null = null;
+const grids = new Map<number, AberratedOtfGrid>();
 /** Made once for all optics: they are told in waves and cutoffs. */
-const otfGrids = () => {
-  grids ??= {
-    plain: aberratedOtfGrid({ sphericalWaves: 0 }),
-    spherical: aberratedOtfGrid({ sphericalWaves: mostSphericalWaves }),
-  };
-  return grids;
+const otfGrid = (sphericalWaves: number): AberratedOtfGrid => {
+  const found = grids.get(sphericalWaves) ?? aberratedOtfGrid({ sphericalWaves });
+  grids.set(sphericalWaves, found);
+  return found;
 };
 
 /**
@@ -82,7 +80,8 @@ const otfGrids = () => {
  *          contrast at 0.25 cycles per pixel is highest
  * Returns  reads blur radii beyond the limit as the limit, W040 beyond ± 0.4 waves as that; linear between steps.
  * Throws   RangeError if cutoff or limit is not > 0.
- * Cost     filling: some tens of milliseconds, the first one some 0.2 s more; reading: about 0.1 µs a ring.
+ * Cost     a level of W040 and an uncertainty are filled when they are first read: some milliseconds, the very first some tens more;
+ *          reading: about 0.1 µs a ring.
  * Trust    one wavelength, no coma or astigmatism.
  * Checked  closed form: in focus and by direct sum, tests/image/defocus/ring-blur-table.test.ts
  */
@@ -101,10 +100,16 @@ export function ringBlurTable({
   const count = rings.samples.length;
   const side = Math.ceil(rowOf(maxBlurRadiusPx)) + 1;
   const radiiPx = Float64Array.from({ length: 2 * side + 1 }, (_, row) => radiusOf(row - side));
-  const exact = exactShares({ rings, cutoffPerPx, radiiPx });
-  const smeared = exact.map(() => new Array<Float32Array | undefined>(blurStdsPx.length));
+  const exactAt = exactShares({ rings, cutoffPerPx, radiiPx });
+  const exact = new Array<ExactLevel | undefined>(levels + 1);
+  const levelOf = (level: number): ExactLevel => (exact[level] ??= exactAt(level));
+  const smeared = new Array<Float32Array | undefined>((levels + 1) * blurStdsPx.length);
   const tableOf = (level: number, std: number): Float32Array =>
-    (smeared[level]![std] ??= averagedOver(exact[level]!.shares, { radiiPx, count, stdPx: blurStdsPx[std]! }));
+    (smeared[level * blurStdsPx.length + std] ??= averagedOver(levelOf(level).shares, {
+      radiiPx,
+      count,
+      stdPx: blurStdsPx[std]!,
+    }));
   return {
     maxBlurRadiusPx,
     read({ blurRadiusPx, blurRadiusStdPx, sphericalWaves = 0 }, shares, spreads) {
@@ -126,7 +131,7 @@ export function ringBlurTable({
         shares[ring] = mix === 0 ? a : a + mix * ((1 - part) * high[at + ring]! + part * high[at + count + ring]! - a);
       }
       if (spreads === undefined) return;
-      const from = exact[mix < 0.5 ? level : level + 1]!.spreads;
+      const from = levelOf(mix < 0.5 ? level : level + 1).spreads;
       for (let ring = 0; ring < count; ring++) spreads[ring] = from[at + ring]!;
     },
     layers: {
@@ -137,7 +142,7 @@ export function ringBlurTable({
       levelCount: levels + 1,
       stdEndsPx,
       shares: tableOf,
-      spreads: (level) => exact[level]!.spreads,
+      spreads: (level) => levelOf(level).spreads,
     },
   };
 }
@@ -145,7 +150,13 @@ export function ringBlurTable({
 const rowOf = (radiusPx: number): number => (rowBendPx / rowStepPx) * Math.asinh(radiusPx / rowBendPx);
 const radiusOf = (row: number): number => rowBendPx * Math.sinh((row * rowStepPx) / rowBendPx);
 
-/** Shares and spreads for each level of W040, a row for each radius; the radii lie symmetrically about 0. */
+/** Shares and spreads at one W040, a row for each radius. */
+interface ExactLevel {
+  shares: Float32Array;
+  spreads: Float32Array;
+}
+
+/** Reckons a level of W040; the radii lie symmetrically about 0. */
 function exactShares({
   rings,
   cutoffPerPx,
@@ -154,32 +165,30 @@ function exactShares({
   rings: SpectrumRings;
   cutoffPerPx: number;
   radiiPx: Float64Array;
-}): { shares: Float32Array; spreads: Float32Array }[] {
+}): (level: number) => ExactLevel {
   const last = radiiPx.length - 1;
-  const count = rings.samples.length;
   const samples = rings.samples.flat();
-  const places = otfGrids().plain.place(samples.map(({ frequencyPerPx }) => frequencyPerPx / cutoffPerPx));
-  const pixel = samples.map(({ frequencyPerPx }) => pixelPower(frequencyPerPx));
-  const read = { otf: new Float64Array(samples.length) };
-  const tables: { shares: Float32Array; spreads: Float32Array }[] = [];
-  for (let level = 0; level <= levels; level++) {
+  const parts = Float64Array.from(samples, ({ weight }) => weight);
+  const ends = rings.samples.map(({ length }) => length);
+  const count = ends.length;
+  const places = otfGrid(0).place(samples.map(({ frequencyPerPx }) => frequencyPerPx / cutoffPerPx));
+  const pixel = Float64Array.from(samples, ({ frequencyPerPx }) => pixelPower(frequencyPerPx));
+  const otf = new Float64Array(samples.length);
+  return (level) => {
     const weights = parabolaThrough(level / levels);
     const sharpest = sharpestWaves({ weights, cutoffPerPx });
     const shares = new Float32Array(radiiPx.length * count);
     const spreads = new Float32Array(shares.length);
     for (let row = level === 0 ? last / 2 : 0; row <= last; row++) {
       const waves = wavesOfBlurRadius({ blurRadiusPx: radiiPx[row]!, cutoffPerPx }) + sharpest;
-      mixedOtf({ places, waves, weights }, read);
-      const { otf } = read;
-      let i = 0;
-      for (let ring = 0; ring < count; ring++) {
+      mixedOtf({ places, waves, weights }, { otf });
+      for (let ring = 0, i = 0, end = 0; ring < count; ring++) {
         let mean = 0;
         let square = 0;
-        for (const { weight } of rings.samples[ring]!) {
+        for (end += ends[ring]!; i < end; i++) {
           const share = otf[i]! * otf[i]! * pixel[i]!;
-          mean += weight * share;
-          square += weight * share * share;
-          i++;
+          mean += parts[i]! * share;
+          square += parts[i]! * share * share;
         }
         const at = row * count + ring;
         shares[at] = Math.max(leastShare, mean);
@@ -191,9 +200,8 @@ function exactShares({
         }
       }
     }
-    tables.push({ shares, spreads });
-  }
-  return tables;
+    return { shares, spreads };
+  };
 }
 
 /** Weights of W040 = −0.4, 0 and 0.4 waves for a part of 0.4 waves. */
@@ -210,14 +218,14 @@ function mixedOtf(
   { places, waves, weights }: { places: GridPlaces; waves: number; weights: readonly [number, number, number] },
   { otf }: { otf: Float64Array },
 ): void {
-  const { plain, spherical } = otfGrids();
   const [below, middle, above] = weights;
+  if (above !== 1) otfGrid(0).readAll(places, waves, otf);
+  if (middle === 1) return;
+  const spherical = otfGrid(mostSphericalWaves);
   if (above === 1) {
     spherical.readAll(places, waves, otf);
     return;
   }
-  plain.readAll(places, waves, otf);
-  if (middle === 1) return;
   if (spare.below.length < otf.length) {
     spare.below = new Float64Array(otf.length);
     spare.above = new Float64Array(otf.length);
@@ -238,7 +246,7 @@ function sharpestWaves({
   weights: readonly [number, number, number];
   cutoffPerPx: number;
 }): number {
-  const places = otfGrids().plain.place([Math.min(0.8, sharpestAtPerPx / cutoffPerPx)]);
+  const places = otfGrid(0).place([Math.min(0.8, sharpestAtPerPx / cutoffPerPx)]);
   const read = { otf: new Float64Array(1) };
   const contrast = (waves: number): number => {
     mixedOtf({ places, waves, weights }, read);
@@ -300,10 +308,12 @@ function runningMean(
     // Beyond the ends the function goes on as at the end.
     const inside = Math.max(0, Math.min(step, off));
     const beyond = off - inside;
-    for (let ring = 0; ring < count; ring++) {
-      const [a, b] = [from[low * count + ring]!, from[(low + 1) * count + ring]!];
-      const area = inside * (a + ((b - a) * inside) / (2 * step)) + beyond * (off < 0 ? a : b);
-      to[row * count + ring]! += (sign * (integral[low * count + ring]! + area)) / (2 * halfPx);
+    // The area under a line from a to b: inside of it, and beyond its end.
+    const ofB = (inside * inside) / (2 * step) + (off < 0 ? 0 : beyond);
+    const ofA = inside - (inside * inside) / (2 * step) + (off < 0 ? beyond : 0);
+    const scale = sign / (2 * halfPx);
+    for (let at = low * count, end = at + count, into = row * count; at < end; at++, into++) {
+      to[into]! += scale * (integral[at]! + ofA * from[at]! + ofB * from[at + count]!);
     }
   };
   for (let row = 0; row <= last; row++) {

@@ -57,13 +57,17 @@ export function spectrumRings({ widthPx, heightPx }: { widthPx: number; heightPx
   };
   for (let u = 0; u < columns; u++) {
     const share = columnShare(u, columns);
-    for (let v = 0; v < heightPx; v++) {
-      const frequency = Math.sqrt((u / widthPx) ** 2 + ((v > heightPx / 2 ? v - heightPx : v) / heightPx) ** 2);
+    for (let v = 0; v <= heightPx / 2; v++) {
+      const frequency = Math.sqrt((u / widthPx) ** 2 + (v / heightPx) ** 2);
       const ring = ringAt(frequency);
       if (ring < 0) continue;
+      // v and −v.
+      const mirrored = (heightPx - v) % heightPx;
       ringOf[u * heightPx + v] = ring;
-      pixels[ring]! += share;
-      frequencySums[ring]! += share * frequency;
+      ringOf[u * heightPx + mirrored] = ring;
+      const weight = mirrored === v ? share : 2 * share;
+      pixels[ring]! += weight;
+      frequencySums[ring]! += weight * frequency;
     }
   }
   const leak = spectralLeak(sidePx);
