@@ -3,6 +3,7 @@ import { barLevels } from './bar-levels.js';
 import { type FittedTriplet, fitTriplet } from './fit-triplet.js';
 import { joinHits } from './join-hits.js';
 import { betweenTilts, type KnownTarget } from './known-target.js';
+import type { NeighbourLight } from './neighbour-light.js';
 import type { PixelNoise } from './pixel-noise.js';
 import { averagedRows, type ScanSettings, scanTriplets } from './scan-triplets.js';
 import { type TripletPatch, type TripletPlace, tripletPatch } from './triplet-patch.js';
@@ -101,13 +102,14 @@ export function fitAt(
   noise: PixelNoise,
   candidate: Candidate,
   target?: KnownTarget,
+  neighbours: NeighbourLight | null = null,
 ): FoundTriplet | null {
   let place: TripletPlace = candidate;
   let fit: FittedTriplet | null = null;
   let patch: TripletPatch | null = null;
   for (let round = 0; round < 2; round++) {
     // First coarsely, to find the place; then finely.
-    patch = tripletPatch(image, region, place, noise, round === 0 ? 1.8 : 3);
+    patch = tripletPatch(image, region, place, noise, round === 0 ? 1.8 : 3, neighbours);
     if (!patch) return null;
     const w = place.barWidthPx;
     // Where blur and size are hard to tell apart, the blur of the clear elements helps.

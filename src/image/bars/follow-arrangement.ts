@@ -4,7 +4,9 @@ import { belongsTo } from './belongs-to.js';
 import { barsRun, elementPlaces } from './element-places.js';
 import { type Candidate, type FoundTriplet, fitAt } from './find-triplets.js';
 import { type KnownTarget, seriesPlace } from './known-target.js';
+import { neighbourLight } from './neighbour-light.js';
 import type { PixelNoise } from './pixel-noise.js';
+import { patchReach } from './triplet-patch.js';
 
 /** Width of the next element over that of this one. */
 const nextSize = 2 ** (-1 / 6);
@@ -48,7 +50,8 @@ export function followArrangement({
     for (const { candidate, key } of expectedPlaces(placed, target, umPerPx)) {
       if (tried.has(key)) continue;
       tried.add(key);
-      const triplet = fitAt(image, region, noise, candidate, target);
+      const neighbours = neighbourLight({ place: candidate }, all, patchReach);
+      const triplet = fitAt(image, region, noise, candidate, target, neighbours);
       if (!triplet || !belongsTo(target, triplet) || !isNew(all, triplet)) continue;
       const { contrast, contrastStd } = barContrast(triplet, triplet.patch);
       const size = triplet.place.barWidthPx / candidate.barWidthPx;

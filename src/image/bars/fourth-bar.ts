@@ -1,22 +1,32 @@
 import type { GreyImage, Region } from '../grey-image.js';
 import type { FoundTriplet } from './find-triplets.js';
+import { type NeighbourLight, otherSize } from './neighbour-light.js';
 import { acrossShare } from './triplet-model.js';
+
+/** How far from the middle the fourth bar is looked for, in bar widths. */
+export const fourthBarReach = 5.1;
 
 /**
  * True where the bars go on: a fourth one of the same width stands one period beyond an outer bar, as in a grating.
  *
  * Model    profile over the middle three fifths of the length, 2.9 to 5.1 bar widths from the middle: area and centre of what
- *          stands there as much darker or brighter as the bars. A neighbouring element of the next size is 11 % smaller and stands off.
+ *          stands there as much darker or brighter as the bars. A neighbouring element of the next size is 11 % smaller and stands
+ *          off; where it is known, what it adds is taken off first (`neighbours`).
  */
-export function hasFourthBar(image: GreyImage, region: Region, triplet: FoundTriplet): boolean {
-  return [-1, 1].some((side) => goesOn(image, region, triplet, side));
+export function hasFourthBar(
+  image: GreyImage,
+  region: Region,
+  triplet: FoundTriplet,
+  neighbours: NeighbourLight | null = null,
+): boolean {
+  return [-1, 1].some((side) => goesOn(image, region, triplet, side, neighbours));
 }
 
 /** Leaves out triplets of one size that share bars or stand one period apart: parts of one grating. */
 export function withoutGratings(triplets: readonly FoundTriplet[]): FoundTriplet[] {
   return triplets.filter(({ place }, i) =>
     triplets.every(({ place: other }, j) => {
-      if (i === j || Math.abs(Math.log(place.barWidthPx / other.barWidthPx)) > 0.08) return true;
+      if (i === j || Math.abs(Math.log(place.barWidthPx / other.barWidthPx)) > otherSize) return true;
       if (Math.abs(Math.sin(place.acrossRad - other.acrossRad)) > 0.3) return true;
       const dx = other.xPx - place.xPx;
       const dy = other.yPx - place.yPx;
@@ -27,7 +37,13 @@ export function withoutGratings(triplets: readonly FoundTriplet[]): FoundTriplet
   );
 }
 
-function goesOn(image: GreyImage, region: Region, { place, model }: FoundTriplet, side: number): boolean {
+function goesOn(
+  image: GreyImage,
+  region: Region,
+  { place, model }: FoundTriplet,
+  side: number,
+  neighbours: NeighbourLight | null,
+): boolean {
   const w = place.barWidthPx;
   const space = acrossShare(model, w);
   const own = barOf((u) => acrossShare(model, model.u0 + u), space, w, 0);
@@ -39,7 +55,7 @@ function goesOn(image: GreyImage, region: Region, { place, model }: FoundTriplet
       const y = Math.round(place.yPx + (u * Math.sin(place.acrossRad) + v * w * Math.cos(place.acrossRad)));
       if (x < region.xPx || y < region.yPx || x >= region.xPx + region.widthPx || y >= region.yPx + region.heightPx)
         continue;
-      sum += image.data[y * image.widthPx + x]!;
+      sum += image.data[y * image.widthPx + x]! - (neighbours?.(x, y, 1) ?? 0);
       count++;
     }
     if (count === 0) return 0;

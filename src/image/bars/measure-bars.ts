@@ -15,10 +15,13 @@ import { belongsTo } from './belongs-to.js';
 import { barsRun, elementPlaces } from './element-places.js';
 import { type FoundTriplet, findTriplets } from './find-triplets.js';
 import { followArrangement } from './follow-arrangement.js';
-import { hasFourthBar, withoutGratings } from './fourth-bar.js';
+import { fourthBarReach, hasFourthBar, withoutGratings } from './fourth-bar.js';
 import { hasShape, isCertain, type KnownTarget, knownTarget, seriesPlace, tiltOf } from './known-target.js';
 import { lastResolved } from './last-resolved.js';
+import { neighbourLight } from './neighbour-light.js';
 import { pixelNoise } from './pixel-noise.js';
+import { barsInside } from './triplet-patch.js';
+import { withoutNeighbours } from './without-neighbours.js';
 
 /** Contrast of a dip of 26.5 %, as between two points at Rayleigh's distance: (1 − 0.735) / (1 + 0.735). */
 export const rayleighModulation = twoPointDip({ pupil: 'circle', separation: rayleighSeparation.circle }).contrast;
@@ -65,10 +68,18 @@ export function measureBars({
   const certain = findTriplets(image, region, noise).filter((triplet) => isCertain(triplet) && isTriplet(triplet));
   const target = knownTarget(certain, umPerPx);
   if (!target) return noBars(image, region);
-  const seen = findTriplets(image, region, noise, target, target.members).filter(
-    (triplet) => belongsTo(target, triplet) && isTriplet(triplet),
+  const fitting = findTriplets(image, region, noise, target, target.members).filter((triplet) =>
+    belongsTo(target, triplet),
   );
-  const all = withoutGratings(followArrangement({ image, region, noise, target, umPerPx, seen }));
+  const seen = fitting.filter(
+    (triplet) =>
+      !(isCertain(triplet) && hasFourthBar(image, region, triplet, neighbourLight(triplet, fitting, fourthBarReach))),
+  );
+  const found = followArrangement({ image, region, noise, target, umPerPx, seen });
+  // Sizes are right only without the neighbours' light. A pattern that the rim cuts off is none to judge by.
+  const all = withoutGratings(withoutNeighbours({ image, region, noise, target, triplets: found })).filter(
+    ({ place }) => barsInside(place, region),
+  );
   const criterion =
     modulation === undefined
       ? ({ name: 'rayleigh-dip', modulation: rayleighModulation } as const)

@@ -92,6 +92,9 @@ function turningPoints(
   return count;
 }
 
+/** Where ground is looked for beside the bars, in bar widths: they end at 2.5, a neighbour may begin at 3.5. */
+const besideBars = 3;
+
 function tripletAt(
   grey: Float32Array,
   base: number,
@@ -125,8 +128,8 @@ function tripletAt(
   const uneven = Math.max(Math.abs(c2 - c1 - barWidth), Math.abs(c3 - c2 - barWidth), Math.abs(c4 - c3 - barWidth));
   if (uneven > slack * barWidth || c1 - p0 > 1.7 * barWidth || p4 - c4 > 1.7 * barWidth) return null;
   const centre = (c1 + c4) / 2;
-  const left = Math.round(centre - 3.5 * barWidth);
-  const right = Math.round(centre + 3.5 * barWidth);
+  const left = Math.round(centre - besideBars * barWidth);
+  const right = Math.round(centre + besideBars * barWidth);
   if (left < 0 || right >= columns) return null;
   // Beyond the outer bars lies ground again, at least as far from the bars' grey value as half of the spaces' depth.
   const sign = Math.sign(depthDn);

@@ -1,4 +1,5 @@
 import type { GreyImage, Region } from '../grey-image.js';
+import type { NeighbourLight } from './neighbour-light.js';
 import type { PixelNoise } from './pixel-noise.js';
 
 /** Where three bars are, in pixels of the frame: their middle, width of a bar, and the direction across them. */
@@ -24,19 +25,35 @@ export interface TripletPatch {
 }
 
 /** Samples reach this many bar widths from the middle, across and along: bars end at 2.5, a near neighbour begins at 3.5. */
-const patchReach = 3;
+export const patchReach = 3;
+
+/** Ground that must be seen about the bars, in bar widths. */
+const groundBeside = 0.5;
+
+/** True where three whole bars and half a bar's width of ground about them lie inside the region. */
+export function barsInside({ xPx, yPx, barWidthPx, acrossRad }: TripletPlace, region: Region): boolean {
+  const turned = Math.abs(Math.cos(acrossRad)) + Math.abs(Math.sin(acrossRad));
+  const reachPx = (2.5 * turned + groundBeside) * barWidthPx;
+  return (
+    xPx - reachPx >= region.xPx &&
+    yPx - reachPx >= region.yPx &&
+    xPx + reachPx <= region.xPx + region.widthPx - 1 &&
+    yPx + reachPx <= region.yPx + region.heightPx - 1
+  );
+}
 
 /** Block size at which a bar is at least so many samples wide, and less than twice as many. */
 const blockFor = (barWidthPx: number, samplesPerBar: number): number =>
   Math.max(1, Math.floor(barWidthPx / samplesPerBar));
 
-/** Gathers the samples; null where less than nine tenths of them lie inside the region. */
+/** Gathers the samples, without what neighbours add; null where less than nine tenths of them lie inside the region. */
 export function tripletPatch(
   image: GreyImage,
   region: Region,
   place: TripletPlace,
   noise: PixelNoise,
   samplesPerBar: number,
+  neighbours: NeighbourLight | null = null,
 ): TripletPatch | null {
   const { data, widthPx } = image;
   const blockPx = blockFor(place.barWidthPx, samplesPerBar);
@@ -76,7 +93,7 @@ export function tripletPatch(
       const mean = sum / blockPx ** 2;
       u[count] = across;
       v[count] = along;
-      grey[count] = mean;
+      grey[count] = neighbours ? mean - neighbours(dx + place.xPx, dy + place.yPx, blockPx) : mean;
       varianceDn2[count] = (noise(mean) / blockPx) ** 2;
       count++;
     }
