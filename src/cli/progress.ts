@@ -31,7 +31,7 @@ function lineOf(event: RunEvent): string | null {
     case 'notice':
       return `  ${event.message}`;
     case 'focus-found':
-      return `  ${event.workingDistanceMm.toFixed(1)} mm: best focus ${event.focalPowerDpt.toFixed(3)} ± ${event.focalPowerStdDpt.toFixed(3)} dpt (predicted ${event.predictedDpt.toFixed(3)})`;
+      return `  ${event.workingDistanceMm.toFixed(1)} mm: best focus ${event.focalPowerDpt.toFixed(3)} ± ${event.focalPowerStdDpt.toFixed(3)} dpt${event.temperatureDegC === null ? '' : ` with the lens at ${event.temperatureDegC.toFixed(1)} °C`} (predicted ${event.predictedDpt.toFixed(3)} at its reference temperature)`;
     case 'focus-refused':
       return `  ${event.workingDistanceMm.toFixed(1)} mm: refused: ${event.reason}. ${event.remedy}`;
     case 'calibration-fitted':

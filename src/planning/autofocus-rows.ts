@@ -28,7 +28,7 @@ export function autofocusRows({
       required: { min: null, max: plane.allowedHalfWidthDpt },
       reason:
         `at ${at} three probes and a confirming frame${time} tell best focus to ±${inWords(probes.boundStdDpt, 'dpt', 2)} at best (1 σ); with the lens’s ` +
-        `repeatability ±${inWords(probes.finalStdDpt, 'dpt', 2)}, so ${percent(probes.insideProbability)} end inside the ±${inWords(plane.allowedHalfWidthDpt, 'dpt', 2)} of depth of field.${sweepTime}`,
+        `repeatability ±${inWords(probes.finalStdDpt, 'dpt', 2)}, so ${percent(probes.insideProbability)} end inside the ±${inWords(plane.allowedHalfWidthDpt, 'dpt', 2)} of depth of field by the task’s contrast.${sweepTime}`,
       remedy: () =>
         probes.boundStdDpt > probes.finalStdDpt / 2
           ? 'give it more light or a longer exposure: noise decides'

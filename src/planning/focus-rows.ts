@@ -48,7 +48,7 @@ export function focusRow({
       predicted: { value: spreadDpt, std: null, note: 'two standard deviations of the focus itself' },
       measured: null,
       verdict: 'fails',
-      reason: `${opening.fails}at ${at} there is no depth of field: ${plane.noPower ?? 'the contrast needed is not reached even in focus'}`,
+      reason: `${opening.fails}at ${at} there is no depth of field by the task’s contrast: ${plane.noPower ?? 'the contrast needed is not reached even in focus'}`,
       remedy: 'see the row on contrast at this distance',
       spareFraction: Number.NEGATIVE_INFINITY,
     };
@@ -61,7 +61,7 @@ export function focusRow({
     value: spreadDpt,
     required,
     reason:
-      `at ${at} depth of field allows ±${mm(budget.allowedHalfWidthDpt)} (±${inWords(budget.allowedHalfWidthDpt, 'dpt', 2)}), focus stays within ` +
+      `at ${at} depth of field by the task’s contrast allows ±${mm(budget.allowedHalfWidthDpt)} (±${inWords(budget.allowedHalfWidthDpt, 'dpt', 2)}), focus stays within ` +
       `±${mm(spreadDpt)} (±${inWords(spreadDpt, 'dpt', 2)}, 2 σ; worst case ±${inWords(budget.worstCaseDpt, 'dpt', 2)}), most of it ${termInWords[largest.name]}${changeInWords(budget)}`,
     remedy: () => focusRemedy({ station, closed: closed(), spreadDpt, budget }),
     wishes: () => {

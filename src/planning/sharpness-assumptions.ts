@@ -83,7 +83,7 @@ function placesOf(planes: readonly PlannedPlane[]): Place[] {
 const mostOf = (places: readonly Place[], sizeOf: (place: Place) => number): Place | null =>
   places.reduce<Place | null>((a, b) => (a === null || sizeOf(b) > sizeOf(a) ? b : a), null);
 
-/** "the contrast at the task frequency would be 0.58, not 0.63", at a place where it counts most. */
+/** "the contrast at the task frequency would be 0.58, not 0.63", at a place where it counts most; digits that differ. */
 function effectOf({
   station,
   model,
@@ -111,5 +111,9 @@ function effectOf({
   };
   const stages = sharpnessStagesOf({ station: other, model, ...place, moving: true });
   const then = mtfPartsOf({ ...place, stages }).mtfAtTask;
-  return `the contrast at the task frequency would be ${inWords(then, '', 2)}, not ${inWords(place.mtfAtTask, '', 2)}`;
+  const now = place.mtfAtTask;
+  const digits = [2, 3].find((count) => inWords(then, '', count) !== inWords(now, '', count));
+  return digits === undefined
+    ? `the contrast at the task frequency would stay ${inWords(now, '', 3)}`
+    : `the contrast at the task frequency would be ${inWords(then, '', digits)}, not ${inWords(now, '', digits)}`;
 }

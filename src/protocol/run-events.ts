@@ -23,6 +23,9 @@ export type RunEvent =
       workingDistanceMm: number;
       focalPowerDpt: number;
       focalPowerStdDpt: number;
+      /** Of the lens, mean over the sweep; null where it has no thermometer. */
+      temperatureDegC: number | null;
+      /** At the reference temperature of the lens. */
       predictedDpt: number;
     }
   | { type: 'focus-refused'; workingDistanceMm: number; reason: string; remedy: string }

@@ -50,7 +50,9 @@ figure svg { display: block; }
 .narrow { display: none; }
 .pair { display: grid; grid-template-columns: repeat(auto-fit, minmax(27rem, 1fr)); gap: 0 1rem; }
 @media screen and (max-width: 58rem) {
-  .pair { display: block; }
+  .pair { display: block; orphans: 1; widows: 1; }
+  .ledger summary { display: none; }
+  .ledger details p { margin: 0.1rem 0 0; color: var(--fw-ink-soft); }
 }
 @media screen and (max-width: 40rem) {
   main { padding: 1rem 1rem 3rem; }
@@ -76,7 +78,11 @@ figure svg { display: block; }
   .ledger tbody, table:not(.ledger) { break-inside: avoid; }
   caption, figcaption, thead { break-after: avoid; }
   thead { display: table-header-group; }
-  .pair { display: grid; grid-template-columns: 1fr 1fr; }
+  .pair { display: block; orphans: 1; widows: 1; }
+  .ledger summary { display: none; }
+  .ledger details p { margin: 0.1rem 0 0; color: var(--fw-ink-soft); }
+  .pair > figure { display: inline-block; width: 48.5%; margin: 0.5rem 0.4% 0.9rem; vertical-align: top; }
+  .pair svg { width: 100%; height: auto; }
   details:not(.long)::details-content { content-visibility: visible; display: block; block-size: auto; }
   p, ul { max-width: none; }
 }

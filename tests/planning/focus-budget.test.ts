@@ -110,7 +110,7 @@ describe('focus budget', () => {
     const row = ledger.find(({ key }) => key === 'focus.near.budget')!;
     expect(verdict).toBe('fails');
     expect(row.reason).toMatch(
-      /^Fails: at 340 mm depth of field allows ±.* mm .*, focus stays within ±.*, most of it repeatability/,
+      /^Fails: at 340 mm depth of field by the task’s contrast allows ±.* mm .*, focus stays within ±.*, most of it repeatability/,
     );
     const fNumber = Number(/close the aperture to f\/([\d.]+)/.exec(row.remedy!)![1]);
     const healed = plan(changed(weak, { layout: { fNumber } }));
@@ -124,7 +124,7 @@ describe('focus budget', () => {
     expect(budget[0]!.allowedHalfWidthDpt).toBe(0);
     expect(planesToCover).toBeNull();
     expect(ledger.find(({ key }) => key === 'focus.near.budget')!.reason).toMatch(
-      /no depth of field: the contrast needed is not reached even in focus/,
+      /no depth of field by the task’s contrast: the contrast needed is not reached even in focus/,
     );
   });
 });

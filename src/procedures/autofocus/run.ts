@@ -108,8 +108,15 @@ function inOrder(points: readonly SeenPoint[]): SweepPoint[] {
 function tell(run: Run, record: AutofocusRecord, predictedDpt: number): void {
   const { workingDistanceMm } = record;
   if (record.kind === 'found') {
-    const { focalPowerDpt, focalPowerStdDpt } = record;
-    run.observer({ type: 'focus-found', workingDistanceMm, focalPowerDpt, focalPowerStdDpt, predictedDpt });
+    const { focalPowerDpt, focalPowerStdDpt, temperatureDegC } = record;
+    run.observer({
+      type: 'focus-found',
+      workingDistanceMm,
+      focalPowerDpt,
+      focalPowerStdDpt,
+      temperatureDegC,
+      predictedDpt,
+    });
   } else {
     const { message, remedy } = record;
     run.observer({ type: 'focus-refused', workingDistanceMm, reason: message.replace(/\.$/, ''), remedy });

@@ -51,7 +51,7 @@ export function calibrationRows({ station, complete, autofocus, calibration }: F
       predicted: claimedDpt ? { value: claimedDpt, std: null, note: 'uncertainty of the points' } : null,
       measured: residual,
       reason: fitted
-        ? sentences(`Reduced χ² ${fitted.reducedChiSquare.toFixed(2)}.`, fitted.explanation)
+        ? sentences(scatterInWords(fitted.reducedChiSquare), fitted.explanation)
         : whyUncalibrated(calibration),
       basis:
         'Maximum a posteriori fit of lens offset and gain, ring, spacer and focal length; allowed: half of the depth-of-field half-width by the task’s contrast.',
@@ -63,12 +63,23 @@ export function calibrationRows({ station, complete, autofocus, calibration }: F
       predicted: null,
       measured: interval,
       reason: interval
-        ? `A commanded power is off best focus by at most ${interval.value.toFixed(3)} dpt in 95 of 100 cases; the depth of field allows ${halfWidthDpt.toFixed(3)} dpt.`
+        ? `A commanded power is off best focus by at most ${interval.value.toFixed(3)} dpt in 95 of 100 cases; the depth of field by the task’s contrast allows ${halfWidthDpt.toFixed(3)} dpt.`
         : whyUncalibrated(calibration),
       basis:
         'Widest place of the interval over the range; depth-of-field half-width by the task’s contrast, the smaller of near and far.',
     }),
   ];
+}
+
+/** What a reduced χ² says of the points. */
+function scatterInWords(reducedChiSquare: number): string {
+  const says =
+    reducedChiSquare < 0.3
+      ? 'the points lie closer to the curve than their uncertainties say'
+      : reducedChiSquare <= 3
+        ? 'the points scatter as their uncertainties say'
+        : 'the points scatter more than their uncertainties say';
+  return `Reduced χ² ${reducedChiSquare.toFixed(2)}, 1 expected: ${says}.`;
 }
 
 /** Distances with best focus that a calibration should rest on; common practice, no source. */

@@ -35,7 +35,7 @@ export function focusRows({ station, calibration }: Findings): LedgerRow[] {
     const place = name === 'middle' ? 'the middle' : name;
     const difference =
       measured &&
-      `${signed(measured.value - predicted.value)} dpt from the prediction (± ${(2 * predicted.std).toFixed(3)} dpt by the tolerances).`;
+      `${signed(measured.value - predicted.value)} dpt from the prediction (± ${predicted.std.toFixed(3)} dpt, 1 σ, by the tolerances).`;
     return {
       key: `focus.${name}`,
       title: `Best focus at ${place}, ${workingDistanceMm.toFixed(0)} mm${elsewhereMm === null ? '' : ` (from ${elsewhereMm.toFixed(0)} mm)`}`,
@@ -48,7 +48,7 @@ export function focusRows({ station, calibration }: Findings): LedgerRow[] {
         ? sentences(
             elsewhereMm !== null &&
               `Measured at ${elsewhereMm.toFixed(0)} mm; the task’s ${name} is ${workingDistanceMm.toFixed(0)} mm.`,
-            `${fixedText(measured.value, 3)} dpt, ${insideText(Math.min(max - measured.value, measured.value - min))} the limits;`,
+            `${fixedText(measured.value, 3)} dpt at ${station.parts.tunableLens.referenceTemperatureDegC} °C, ${insideText(Math.min(max - measured.value, measured.value - min))} the limits;`,
             difference,
             differs({ measured, predicted }) && cause,
           )

@@ -3,9 +3,10 @@ import { mmPerM } from '../../base/index.js';
 import { focalPowerActualDpt, workingDistanceAt } from '../../optics/index.js';
 import { type BuildValues, layoutAsBuilt, nominalBuild, powerLimitsOf, type Station } from '../../station/index.js';
 import { type BuildParameter, buildParametersOf } from '../distance-calibration/build-parameters.js';
-import type { FittedCalibration } from '../distance-calibration/lookup.js';
+import { type FittedCalibration, powerForDistance } from '../distance-calibration/lookup.js';
 import { variedBy } from '../distance-calibration/maximum-a-posteriori.js';
-import { type Findings, sigmas, whyUncalibrated } from './findings.js';
+import { fixedText } from '../fixed-text.js';
+import { type Findings, sentences, sigmas, whyUncalibrated } from './findings.js';
 
 type End = 'near' | 'far';
 
@@ -41,8 +42,11 @@ export function reachRows({ station, calibration }: Findings): LedgerRow[] {
       measuredInWords: shown?.words,
       verdict,
       reason:
-        measured && spareDpt !== null
-          ? `At this limit the lens as built is ${Math.abs(spareDpt).toFixed(2)} dpt ${spareDpt < 0 ? 'short of' : 'beyond'} what ${taskMm} mm needs (± ${(sigmas * measured.stdDpt).toFixed(2)} dpt).`
+        fitted && measured && spareDpt !== null
+          ? sentences(
+              neededInWords({ station, calibration: fitted, taskMm, end }),
+              verdict !== 'meets' && spareInWords({ spareDpt, stdDpt: measured.stdDpt, taskMm }),
+            )
           : whyUncalibrated(calibration),
       remedy: verdict === 'meets' ? null : outOfReach,
       basis:
@@ -50,6 +54,36 @@ export function reachRows({ station, calibration }: Findings): LedgerRow[] {
     };
   });
 }
+
+/** The command that the task's end needs and how far inside the limit it lies, the same numbers as in the rows of best focus. */
+function neededInWords({
+  station,
+  calibration,
+  taskMm,
+  end,
+}: {
+  station: Station;
+  calibration: FittedCalibration;
+  taskMm: number;
+  end: End;
+}): string | null {
+  const { curve, referenceTemperatureDegC } = calibration;
+  if (taskMm < curve[0]!.workingDistanceMm || taskMm > curve.at(-1)!.workingDistanceMm) return null;
+  const { focalPowerDpt } = powerForDistance({ calibration, workingDistanceMm: taskMm });
+  const { powerMinDpt, powerMaxDpt } = powerLimitsOf(station);
+  const [atLowest, atHighest] = vergencesAtLimits(station, nominalBuild(station));
+  const limitIsHighest = end === 'near' ? atHighest >= atLowest : atHighest <= atLowest;
+  const spareDpt = limitIsHighest ? powerMaxDpt - focalPowerDpt : focalPowerDpt - powerMinDpt;
+  const limitDpt = limitIsHighest ? powerMaxDpt : powerMinDpt;
+  return (
+    `As built ${taskMm} mm needs ${fixedText(focalPowerDpt, 3)} dpt at ${referenceTemperatureDegC} °C, ` +
+    `${fixedText(Math.abs(spareDpt), 3)} dpt ${spareDpt < 0 ? 'outside' : 'inside'} the limit of ${fixedText(limitDpt, 2)} dpt.`
+  );
+}
+
+/** Why a reach is short, or only just enough. */
+const spareInWords = ({ spareDpt, stdDpt, taskMm }: { spareDpt: number; stdDpt: number; taskMm: number }): string =>
+  `In vergence, 1 m / distance, what the limit focuses lies ${Math.abs(spareDpt).toFixed(2)} ± ${stdDpt.toFixed(2)} dpt (1 σ) ${spareDpt < 0 ? 'short of' : 'beyond'} ${taskMm} mm.`;
 
 function judge(spareDpt: number | null, stdDpt: number): Verdict {
   if (spareDpt === null) return 'unknown';
@@ -110,10 +144,16 @@ function vergenceOfBuild({
 
 /** 1000 / distance in focus at a limit: the greater of the two limits for near, the smaller for far; ≤ 0: infinity and beyond. */
 function vergenceAtLimit({ station, build, end }: { station: Station; build: BuildValues; end: End }): number {
+  const vergences = vergencesAtLimits(station, build);
+  return end === 'near' ? Math.max(...vergences) : Math.min(...vergences);
+}
+
+/** Vergence in focus at the lowest and at the highest power that may be commanded. */
+function vergencesAtLimits(station: Station, build: BuildValues): [atLowest: number, atHighest: number] {
   const { referenceTemperatureDegC, temperatureCoefficientDptPerDegC } = station.parts.tunableLens;
   const { powerMinDpt, powerMaxDpt } = powerLimitsOf(station);
   const model = layoutAsBuilt(station, build);
-  const vergences = [powerMinDpt, powerMaxDpt].map((commandedDpt) => {
+  const at = (commandedDpt: number) => {
     const focalPowerDpt = focalPowerActualDpt({
       commandedDpt,
       gain: build.powerGain,
@@ -126,8 +166,8 @@ function vergenceAtLimit({ station, build, end }: { station: Station; build: Bui
     return focus.kind === 'beyond-infinity'
       ? -Math.abs(focus.arrivingVergenceDpt)
       : mmPerM / Math.max(focus.workingDistanceMm, 1e-3);
-  });
-  return end === 'near' ? Math.max(...vergences) : Math.min(...vergences);
+  };
+  return [at(powerMinDpt), at(powerMaxDpt)];
 }
 
 /** A vergence as a distance; in words where infinity lies inside its uncertainty or the distance is at the front. */

@@ -110,10 +110,10 @@ function differenceInWords(data: readonly CalibrationDatum[]): string {
   return `Best focus lies on average ${Math.abs(mean).toFixed(3)} dpt ${side} the prediction (${range} over ${data.length} distances).`;
 }
 
-/** "the spacer 0.031 mm longer than stated (1.5 × its tolerance)". */
+/** "the spacer 0.031 mm longer than stated (1.5 σ of its tolerance)". */
 function inWords(station: Station, { parameter, value, toleranceRatio }: InTolerances): string {
   const error = value - parameter.value;
-  const share = `${toleranceRatio.toFixed(1)} × its tolerance`;
+  const share = `${toleranceRatio.toFixed(1)} σ of its tolerance`;
   const size = Math.abs(error);
   switch (parameter.name) {
     case 'powerOffsetDpt':
@@ -131,5 +131,6 @@ function inWords(station: Station, { parameter, value, toleranceRatio }: InToler
   }
 }
 
-const chi = (chiSquare: number, count: number): string => `χ² ${chiSquare.toFixed(1)} for ${count} points`;
+/** With what it is held against: n points that scatter as they say give about n. */
+const chi = (chiSquare: number, count: number): string => `χ² ${chiSquare.toFixed(1)}, about ${count} expected`;
 const signed = (value: number, digits: number): string => `${value < 0 ? '−' : '+'}${Math.abs(value).toFixed(digits)}`;

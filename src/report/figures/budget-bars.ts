@@ -210,8 +210,8 @@ function titleOf(budget: readonly FocusBudget[]): string {
   const spread = `±${withUnit(spreadDpt(worst), 'dpt', 2)} (2σ)`;
   const allowed = `±${withUnit(allowedHalfWidthDpt, 'dpt', 2)}`;
   return used(worst) <= 1
-    ? `Focus stays sharp: at ${plane} within ${spread}, depth of field allows ${allowed}`
-    : `Focus leaves depth of field: at ${plane} ${spread}, allowed ${allowed}`;
+    ? `Focus stays sharp: at ${plane} within ${spread}, depth of field by the task’s contrast allows ${allowed}`
+    : `Focus leaves depth of field by the task’s contrast: at ${plane} ${spread}, allowed ${allowed}`;
 }
 
 function descriptionOf(budget: readonly FocusBudget[], shown: number): string {

@@ -46,7 +46,9 @@ export function calibrationResidualsFigure(
   const upper = curve.map((c): Point => [x(c.workingDistanceMm), y(c.predicted95Dpt)]);
   const lower = curve.map((c): Point => [x(c.workingDistanceMm), y(-c.predicted95Dpt)]);
   const allowedText =
-    allowedHalfWidthDpt === null ? null : `depth of field allows ±${formatNumber(allowedHalfWidthDpt, 2)} dpt`;
+    allowedHalfWidthDpt === null
+      ? null
+      : `depth of field (task contrast) allows ±${formatNumber(allowedHalfWidthDpt, 2)} dpt`;
   const taskText = `task ${formatNumber(task.nearMm, 4)}–${formatNumber(task.farMm, 4)} mm`;
   const head =
     allowedText !== null && textWidthPx(`${taskText}; ${allowedText}`) < widthPx - 16
@@ -126,7 +128,9 @@ function titleOf(calibration: CalibrationRecord): string {
 
 function descriptionOf({ calibration, task, allowedHalfWidthDpt }: CalibrationResidualsInput): string {
   const allowed =
-    allowedHalfWidthDpt === null ? '' : ` Depth of field allows ±${formatNumber(allowedHalfWidthDpt, 2)} dpt.`;
+    allowedHalfWidthDpt === null
+      ? ''
+      : ` Depth of field by the task’s contrast allows ±${formatNumber(allowedHalfWidthDpt, 2)} dpt.`;
   const list = calibration.points
     .map((p) => `${withUnit(p.workingDistanceMm, 'mm', 4)}: ${withUnit(p.residualDpt, 'dpt', 2)}`)
     .join('; ');

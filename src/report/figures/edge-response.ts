@@ -26,7 +26,7 @@ export function edgeResponseFigure({ reading, contrastNeeded }: EdgeResponseInpu
   const measured = reading.result.kind === 'measured' ? reading.result : null;
   const mtf = (measured?.mtf ?? []).filter((p) => [p.frequencyPerPx, p.value].every(Number.isFinite));
   const plot: Plot = { leftPx: 0, rightPx: widthPx - 12, topPx: titleRoomPx, bottomPx: heightPx - bottomRoomPx };
-  const y = scaleOver([0, 1, contrastNeeded, ...mtf.map((p) => p.value + 2 * p.std)], [plot.bottomPx, plot.topPx], {
+  const y = scaleOver([0, 1, contrastNeeded, ...mtf.map((p) => p.value + p.std)], [plot.bottomPx, plot.topPx], {
     padding: 0.02,
   });
   plot.leftPx = axisRoomPx(y, plot.bottomPx - plot.topPx);
@@ -47,7 +47,7 @@ export function edgeResponseFigure({ reading, contrastNeeded }: EdgeResponseInpu
     leftAxis({ scale: y, plot, title: 'MTF' }),
     bottomAxis({ scale: x, plot, title: 'Spatial frequency, cycles/px' }),
     clippedTo(plot, polyline(predicted, { meaning: 'predicted' })),
-    mtf.map((p, i) => measuredDot(dots[i]!, { y, value: p.value, halfBar: 2 * p.std })),
+    mtf.map((p, i) => measuredDot(dots[i]!, { y, value: p.value, halfBar: p.std })),
     inset?.markup ?? null,
     label(taskText(measured, contrastNeeded), { xPx: plot.rightPx, yPx: 14 }, { anchor: 'end', soft: true }),
     measured &&
@@ -119,7 +119,7 @@ function labelsOf({
   const [onLine, onDots] = [at(predicted, 0.5), at(dots, 0.3)];
   const placed = placeLabels({
     wishes: [
-      ...(onDots ? [{ text: 'measured ±2σ', xPx: onDots[0], yPx: onDots[1], prefer: 'left' as const }] : []),
+      ...(onDots ? [{ text: 'measured ±1σ', xPx: onDots[0], yPx: onDots[1], prefer: 'left' as const }] : []),
       ...(onLine ? [{ text: 'predicted', xPx: onLine[0], yPx: onLine[1], prefer: 'right' as const }] : []),
     ],
     bounds: plot,

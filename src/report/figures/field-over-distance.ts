@@ -1,3 +1,4 @@
+import { mmFromUm } from '../../base/index.js';
 import type { SharpnessRecord, Station } from '../../station/index.js';
 import { formatNumber, withUnit } from '../format-number.js';
 import { axisRoomPx, bottomRoomPx, scaleOver, titleRoomPx } from './axis.js';
@@ -62,9 +63,9 @@ const widthsOf = ({ overDistance }: SharpnessRecord): number[] =>
     (mm): mm is number => mm !== null && mm > 0,
   );
 
-function titleOf({ task }: Station, { planes, breathingRatio, overDistance }: SharpnessRecord): string {
-  const [first, last] = [planes[0], planes[planes.length - 1]];
-  if (!first || !last || breathingRatio === null) return 'No field over distance: no plane can be focused';
+function titleOf(station: Station, { planes, breathingRatio, overDistance }: SharpnessRecord): string {
+  const { task } = station;
+  if (planes.length === 0 || breathingRatio === null) return 'No field over distance: no plane can be focused';
   const known = overDistance.refocusedFieldWidthMm.filter(
     (mm, i): mm is number =>
       mm !== null &&
@@ -73,9 +74,13 @@ function titleOf({ task }: Station, { planes, breathingRatio, overDistance }: Sh
   );
   const breathing = `refocusing changes the scale at one distance by up to ${withUnit(breathingRatio * 100, '%', 2)}`;
   if (known.length === 0) return `The task is out of reach; ${breathing}`;
-  const [least, most] = [Math.min(...known), Math.max(...known)];
+  // Of the planes, as the ledger has it: the drawn line is sampled, and seldom just at the ends of the task.
+  const widths = planes.map(({ magnification }) => sensorWidthMm(station) / Math.abs(magnification));
+  const [least, most] = [Math.min(...widths), Math.max(...widths)];
   return `The field is ${formatNumber(least)}–${withUnit(most, 'mm')} wide, ${withUnit(task.fieldWidthMm, 'mm', 4)} needed; ${breathing}`;
 }
+
+const sensorWidthMm = ({ parts: { sensor } }: Station): number => mmFromUm(sensor.widthPx * sensor.pixelPitchUm);
 
 function descriptionOf(station: Station, sharpness: SharpnessRecord): string {
   const each = sharpness.planes.map(

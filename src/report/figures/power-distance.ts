@@ -157,10 +157,10 @@ function wishesOf({
   ];
 }
 
-/** `depth of field ±0.09 dpt`, the smallest half-width of the planes; null where the task's contrast is not reached. */
+/** `depth of field (task contrast) ±0.09 dpt`, the smallest half-width of the planes; null where the task's contrast is not reached. */
 function depthText({ budget }: PlanRecord): string | null {
   const halves = budget.map(({ allowedHalfWidthDpt }) => allowedHalfWidthDpt).filter((halfDpt) => halfDpt > 0);
-  return halves.length === 0 ? null : `depth of field ±${formatNumber(Math.min(...halves), 2)} dpt`;
+  return halves.length === 0 ? null : `depth of field (task contrast) ±${formatNumber(Math.min(...halves), 2)} dpt`;
 }
 
 /** Above the plot, where nothing else stands. */

@@ -43,7 +43,7 @@ export function scaleOverPowerFigure({ change, points }: ScaleOverPowerInput, si
   const onLine = predicted[Math.floor((2 * predicted.length) / 3)];
   const labels = placeLabels({
     wishes: [
-      ...(named ? [{ text: 'measured ±2σ', xPx: named.at[0], yPx: named.at[1], prefer: 'right' as const }] : []),
+      ...(named ? [{ text: 'measured ±1σ', xPx: named.at[0], yPx: named.at[1], prefer: 'right' as const }] : []),
       ...(onLine ? [{ text: 'predicted', xPx: onLine[0], yPx: onLine[1], prefer: 'right' as const }] : []),
     ],
     bounds: plot,
@@ -68,7 +68,7 @@ export function scaleOverPowerFigure({ change, points }: ScaleOverPowerInput, si
         polyline(fitted, { meaning: 'measured', dash: '2 3', widthPx: 1.2 }),
         polyline(predicted, { meaning: 'predicted' }),
       ),
-      dots.map(({ at, value, std }) => measuredDot(at, { y, value, halfBar: 2 * std })),
+      dots.map(({ at, value, std }) => measuredDot(at, { y, value, halfBar: std })),
       ...drawLabels(labels),
     ],
   });

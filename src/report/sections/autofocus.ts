@@ -41,7 +41,7 @@ export function autofocusSection(input: HandoverInput, figures: FigureBlocks): M
       ),
     element('div', { class: 'pair' }, shown.map(draw)),
     rest.length > 0 &&
-      foldable(`The other ${rest.length} sweeps`, { long: true }, element('div', { class: 'pair' }, rest.map(draw))),
+      foldable(`The other ${rest.length} sweeps`, {}, element('div', { class: 'pair' }, rest.map(draw))),
   );
 }
 

@@ -73,7 +73,7 @@ function fitParagraph({
 }: Extract<CalibrationRecord, { kind: 'fitted' }>): Markup {
   return paragraph(
     `Residuals ${withUnit(residualRmsDpt, 'dpt', 2)} rms; chi-square per degree of freedom ${formatNumber(reducedChiSquare, 2)} ` +
-      `(far above 1: the model or the stated uncertainties are wrong); powers hold at ${withUnit(referenceTemperatureDegC, '°C')}.`,
+      `(1 where residuals are as large as the stated uncertainties; far below 1 they are smaller, far above 1 the model or the uncertainties are wrong); powers hold at ${withUnit(referenceTemperatureDegC, '°C')}.`,
   );
 }
 

@@ -2,6 +2,7 @@ import { useEffect } from 'react';
 import { Link, useLocation } from 'wouter';
 import { stageWords } from '../../planning/index.js';
 import type { FoundLayoutRecord, SearchRecord, Station } from '../../station/index.js';
+import { ScrollTable } from '../parts/scroll-table.js';
 import { SearchTable } from '../parts/search-table.js';
 import { useSearch } from '../state/search-state.js';
 import { useStation } from '../state/station-state.js';
@@ -109,26 +110,23 @@ function headline({ met, layouts, choiceCount }: SearchRecord): string {
 function Rejected({ record: { rejectedParts } }: { record: SearchRecord }) {
   if (rejectedParts.length === 0) return null;
   return (
-    // biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls sideways must take the keyboard
-    <section className="table-scroll" aria-label="Rejected parts" tabIndex={0}>
-      <table className="rejected-table">
-        <caption>Parts that are in no layout that meets the task</caption>
-        <thead>
-          <tr>
-            <th scope="col">Part</th>
-            <th scope="col">Why</th>
+    <ScrollTable label="Rejected parts" className="rejected-table">
+      <caption>Parts that are in no layout that meets the task</caption>
+      <thead>
+        <tr>
+          <th scope="col">Part</th>
+          <th scope="col">Why</th>
+        </tr>
+      </thead>
+      <tbody>
+        {rejectedParts.map(({ kind, name, reason }) => (
+          <tr key={`${kind} ${name}`}>
+            <th scope="row">{name}</th>
+            <td className="text-cell">{reason}.</td>
           </tr>
-        </thead>
-        <tbody>
-          {rejectedParts.map(({ kind, name, reason }) => (
-            <tr key={`${kind} ${name}`}>
-              <th scope="row">{name}</th>
-              <td className="text-cell">{reason}.</td>
-            </tr>
-          ))}
-        </tbody>
-      </table>
-    </section>
+        ))}
+      </tbody>
+    </ScrollTable>
   );
 }
 

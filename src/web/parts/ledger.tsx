@@ -8,6 +8,7 @@ export function Ledger({ rows, title, note }: { rows: readonly LedgerRow[]; titl
   return (
     <section className="ledger" aria-label={title}>
       <h2>{title}</h2>
+      <p className="soft ledger-key">± one standard uncertainty (1 σ). A row opens to its reason.</p>
       {note}
       {rows.map((row) => (
         <Row
@@ -55,6 +56,7 @@ function Basis({ text }: { text: LedgerRowText }) {
       <p className="soft">{text.basis}</p>
       {text.notes.map((note) => (
         <p key={note} className="soft">
+          <p className="soft ledger-key">± one standard uncertainty (1 σ). A row opens to its reason.</p>
           {note}
         </p>
       ))}

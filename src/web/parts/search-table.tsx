@@ -1,6 +1,7 @@
 import { useMemo, useState } from 'react';
 import type { RequirementKey } from '../../planning/index.js';
 import type { FoundLayoutRecord } from '../../station/index.js';
+import { ScrollTable } from './scroll-table.js';
 import { SortHeader, type Sorting } from './sort-header.js';
 import { VerdictMark } from './verdict.js';
 
@@ -45,36 +46,33 @@ export function SearchTable({
           layouts that no other beats at every requirement (Pareto front)
         </label>
       )}
-      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls sideways must take the keyboard */}
-      <section className="table-scroll" aria-label="Table of layouts" tabIndex={0}>
-        <table className="search-table">
-          <caption>
-            Layouts with the share of each limit that is to spare, in %: 0 is just met. The smallest is underlined.
-          </caption>
-          <thead>
-            <tr>
-              {header('rank', 'Rank')}
-              <th scope="col">
-                <span className="visually-hidden">Open as the station</span>
-              </th>
-              <th scope="col">Verdict</th>
-              {header('sensor', 'Sensor')}
-              {header('fixedLens', 'Fixed lens')}
-              {header('tunableLens', 'Tunable lens')}
-              {header('place', 'Place, gap, spacer')}
-              {header('fNumber', 'f-number, ring, exposure')}
-              {marginColumns.map(({ key, title }) => (
-                <SortHeader key={key} column={key} title={title} sorting={sorting} onSort={sort} />
-              ))}
-            </tr>
-          </thead>
-          <tbody>
-            {rows.map((layout) => (
-              <Row key={layout.rank} layout={layout} onOpen={onOpen} />
+      <ScrollTable label="Table of layouts" className="search-table">
+        <caption>
+          Layouts with the share of each limit that is to spare, in %: 0 is just met. The smallest is underlined.
+        </caption>
+        <thead>
+          <tr>
+            {header('rank', 'Rank')}
+            <th scope="col">
+              <span className="visually-hidden">Open as the station</span>
+            </th>
+            <th scope="col">Verdict</th>
+            {header('sensor', 'Sensor')}
+            {header('fixedLens', 'Fixed lens')}
+            {header('tunableLens', 'Tunable lens')}
+            {header('place', 'Place, gap, spacer')}
+            {header('fNumber', 'f-number, ring, exposure')}
+            {marginColumns.map(({ key, title }) => (
+              <SortHeader key={key} column={key} title={title} sorting={sorting} onSort={sort} />
             ))}
-          </tbody>
-        </table>
-      </section>
+          </tr>
+        </thead>
+        <tbody>
+          {rows.map((layout) => (
+            <Row key={layout.rank} layout={layout} onOpen={onOpen} />
+          ))}
+        </tbody>
+      </ScrollTable>
     </>
   );
 }

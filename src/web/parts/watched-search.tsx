@@ -90,7 +90,7 @@ function SearchEnd({ result, lensDpt }: { result: NonNullable<WatchedFocus['resu
     <p>
       {counted(result.frames, 'frame')}, {result.elapsedMs.toFixed(0)} ms on the camera’s clock
       {probabilityInFocus !== null &&
-        `; inside half of the depth of field with a probability of ${formatFixed(100 * probabilityInFocus, 1)} %`}
+        `; inside half of the depth of field (contrast at 0.25 cycles/px at 80 % of its best) with a probability of ${formatFixed(100 * probabilityInFocus, 1)} %`}
       {confirmation !== null &&
         `; the last frame shows ${formatFixed((100 * confirmation.measured) / confirmation.predicted, 0)} % of the sharpness to be expected`}
       . The lens stays{lens}, reached from {approachedFrom}.
