@@ -2,7 +2,7 @@ import { useEffect, useMemo, useState } from 'react';
 import type { LedgerRow } from '../../base/index.js';
 import { planSharpness } from '../../planning/index.js';
 import type { StationSummary } from '../../protocol/index.js';
-import { formatEstimate, formatRequirement, type NumberText, unitsKept } from '../../report/index.js';
+import { ledgerRowText, type NumberText, unitsKept } from '../../report/index.js';
 import type { PlanRecord, SharpnessRecord, Station } from '../../station/index.js';
 import { ScrollTable } from '../parts/scroll-table.js';
 import { VerdictMark } from '../parts/verdict.js';
@@ -159,13 +159,14 @@ function LedgerCells({ row }: { row: LedgerRow | undefined }) {
       </>
     );
   }
+  const { required, predicted } = ledgerRowText(row);
   return (
     <>
       <td>
-        <NumberCell number={formatRequirement(row.required, row.unit)} />
+        <NumberCell number={required} />
       </td>
       <td>
-        <NumberCell number={formatEstimate(row.predicted, row.unit)} /> <VerdictMark verdict={row.verdict} />
+        <NumberCell number={predicted} /> <VerdictMark verdict={row.verdict} />
       </td>
     </>
   );
