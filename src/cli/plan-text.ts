@@ -15,7 +15,7 @@ export function planText(plan: PlanRecord, sharpness: SharpnessRecord): string {
     p.magnification.toFixed(4),
     `${p.fieldWidthMm.toFixed(1)} × ${p.fieldHeightMm.toFixed(1)}`,
     p.workingFNumber.toFixed(2),
-    p.depthOfFieldMm === null ? 'to infinity' : p.depthOfFieldMm.toFixed(2),
+    depthText(p.depthOfFieldMm),
     p.mtfAtTask.toFixed(3),
     p.signalToNoise.toFixed(0),
   ]);
@@ -52,6 +52,9 @@ export function planText(plan: PlanRecord, sharpness: SharpnessRecord): string {
   ].join('\n');
   return withMinusSigns(page);
 }
+
+const depthText = (depthMm: number | null): string =>
+  depthMm === null ? 'to infinity' : depthMm === 0 ? 'none' : depthMm.toFixed(2);
 
 /** Contrast and the finest pattern at each plane, centre and corner. */
 function sharpnessTable({ planes, threeBarCriterion }: SharpnessRecord): string[] {

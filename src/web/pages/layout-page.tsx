@@ -152,7 +152,13 @@ function PlaneTable({ plan }: { plan: PlanRecord }) {
               {p.fieldWidthMm.toFixed(0)} × {p.fieldHeightMm.toFixed(0)}
             </td>
             <td>{p.workingFNumber.toFixed(2)}</td>
-            <td>{p.depthOfFieldMm === null ? 'to infinity' : p.depthOfFieldMm.toFixed(1)}</td>
+            <td>
+              {p.depthOfFieldMm === null
+                ? 'to infinity'
+                : p.depthOfFieldMm === 0
+                  ? 'none'
+                  : p.depthOfFieldMm.toFixed(1)}
+            </td>
             <td>{p.mtfAtTask.toFixed(3)}</td>
             <td>{p.signalToNoise.toFixed(0)}</td>
           </tr>
@@ -161,3 +167,6 @@ function PlaneTable({ plan }: { plan: PlanRecord }) {
     </ScrollTable>
   );
 }
+
+const depthText = (depthMm: number | null): string =>
+  depthMm === null ? 'to infinity' : depthMm === 0 ? 'none' : depthMm.toFixed(1);

@@ -152,7 +152,9 @@ describe('what the figures say', () => {
       'Focus stays sharp: at near within ±0.06 dpt (2σ), depth of field by the task’s contrast allows ±0.094 dpt',
     );
     const bad = budgetBarsFigure({ budget: [{ ...near!, rootSumSquareDpt: 0.05 }] }, size);
-    expect(plain(bad.title)).toBe('Focus leaves depth of field by the task’s contrast: at near ±0.1 dpt (2σ), allowed ±0.094 dpt');
+    expect(plain(bad.title)).toBe(
+      'Focus leaves depth of field by the task’s contrast: at near ±0.1 dpt (2σ), allowed ±0.094 dpt',
+    );
   });
 
   it('degenerate: of many planes the three with least margin are drawn', () => {
