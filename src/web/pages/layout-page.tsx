@@ -152,13 +152,7 @@ function PlaneTable({ plan }: { plan: PlanRecord }) {
               {p.fieldWidthMm.toFixed(0)} × {p.fieldHeightMm.toFixed(0)}
             </td>
             <td>{p.workingFNumber.toFixed(2)}</td>
-            <td>
-              {p.depthOfFieldMm === null
-                ? 'to infinity'
-                : p.depthOfFieldMm === 0
-                  ? 'none'
-                  : p.depthOfFieldMm.toFixed(1)}
-            </td>
+            <td>{depthText(p.depthOfFieldMm)}</td>
             <td>{p.mtfAtTask.toFixed(3)}</td>
             <td>{p.signalToNoise.toFixed(0)}</td>
           </tr>
