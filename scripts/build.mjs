@@ -40,6 +40,8 @@ const stampFile = join(root, 'dist', '.built');
 const stamp = hashOf([...sources(), ...settings], process.version);
 const fresh = existsSync(stampFile) && readFileSync(stampFile, 'utf8') === stamp;
 if (!(fresh && process.argv.includes('--if-stale'))) {
+  const why = existsSync(stampFile) ? 'the sources have changed' : 'the first time this takes some minutes';
+  process.stdout.write(`building programs and page with the TypeScript compiler and vite; ${why} …\n`);
   await buildKernels();
   const built = await Promise.all([
     step('build', 'tsc', ['-b', 'tsconfig.node.json']),

@@ -7,9 +7,15 @@ import { fileURLToPath } from 'node:url';
 
 export const root = fileURLToPath(new URL('..', import.meta.url));
 
-/** Runs an installed tool; its output is shown only when it fails. Resolves to true on success. */
+const stillEveryMs = 15_000;
+
+/** Runs an installed tool and says from time to time that it is at it; its output is shown only when it fails. Resolves to true on success. */
 export function step(title, tool, args = []) {
   const started = performance.now();
+  const still = setInterval(() => {
+    const seconds = ((performance.now() - started) / 1000).toFixed(0);
+    process.stdout.write(`${title}: still at it after ${seconds} s …\n`);
+  }, stillEveryMs);
   return new Promise((resolve) => {
     const child = spawn(join(root, 'node_modules', '.bin', tool), args, {
       cwd: root,
@@ -20,6 +26,7 @@ export function step(title, tool, args = []) {
     child.stderr.on('data', (data) => output.push(data));
     child.on('error', (error) => output.push(Buffer.from(String(error))));
     child.on('close', (code) => {
+      clearInterval(still);
       const seconds = ((performance.now() - started) / 1000).toFixed(1);
       if (code === 0) process.stdout.write(`${title} ok (${seconds} s)\n`);
       else process.stdout.write(`${title} FAILED (${seconds} s)\n${Buffer.concat(output)}\n`);
