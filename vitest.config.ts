@@ -9,10 +9,17 @@ const pure = 'tests/{base,optics,image,station,devices,planning,procedures,twin,
 export default defineConfig({
   test: {
     reporters: ['dot', new ClosingLineReporter()],
-    benchmark: { include: ['bench/**/*.bench.ts'] },
     projects: [
-      { extends: true, test: { name: 'apart', include: ['tests/**/*.test.{ts,tsx}'], exclude: [pure] } },
-      { extends: true, test: { name: 'pure', include: [pure], isolate: false } },
+      {
+        extends: true,
+        test: {
+          name: 'apart',
+          include: ['tests/**/*.test.{ts,tsx}'],
+          exclude: [pure],
+          benchmark: { include: ['bench/**/*.bench.ts'] },
+        },
+      },
+      { extends: true, test: { name: 'pure', include: [pure], isolate: false, benchmark: { include: [] } } },
     ],
     setupFiles: ['tests/house/property-seed.ts', 'tests/house/own-user-data.ts', 'tests/house/wire-once-more.ts'],
     // One more than there are cores: many tests wait for a process, a page or a camera.

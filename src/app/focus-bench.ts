@@ -1,5 +1,5 @@
 import { type CancelSignal, FocuswrightError } from '../base/index.js';
-import { type FocusCamera, guardLens, type TargetStage } from '../devices/index.js';
+import { type Bench, type FocusCamera, guardLens, type TargetStage } from '../devices/index.js';
 import { deviceLensResponse, type LensResponse, stationLensResponse } from '../procedures/index.js';
 import { powerLimitsOf, type Station } from '../station/index.js';
 import { type LoadedStation, loadStation } from './load-station.js';
@@ -15,6 +15,8 @@ export interface FocusBenchRequest {
   /** Of the simulated station. */
   seed?: number;
   signal: CancelSignal;
+  /** Stands between the search and the bench from its opening on, to record it. */
+  wrap?: (bench: Bench) => Bench;
 }
 
 /** A camera ready for searches. */
@@ -39,11 +41,9 @@ export async function openFocusBench(request: FocusBenchRequest): Promise<FocusB
   const known = loaded?.station ?? null;
   const world = known === null && cameraAddress === 'simulated' ? (await loadStation(standInStation)).station : known;
   const seed = request.seed ?? world?.rehearsal.seed ?? null;
-  const { camera: device, stage } = await openBench(cameraAddress, {
-    station: world,
-    ...(seed !== null && { seed }),
-    signal,
-  });
+  const { wrap = (bench) => bench } = request;
+  const opened = await openBench(cameraAddress, { station: world, ...(seed !== null && { seed }), signal });
+  const { camera: device, stage } = wrap(opened);
   try {
     const camera = await limited(device, request);
     const response = loaded ? stationLensResponse(loaded.station) : deviceLensResponse(await camera.capabilities());

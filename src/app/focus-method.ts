@@ -37,13 +37,20 @@ export interface BlurReport {
  * The focus method of a name, which learns where it can: the model on a camera without a station keeps the blur scale for the next
  * run. A recording teaches nothing that a next run could use.
  *
+ * Input    `mayLearn`: false for a run that has to be computed again from its recording alone: it neither uses nor keeps a scale
+ *
  * Returns  the method, and `keep`, which is called when the run has ended; it resolves to null where nothing is learned.
  */
 export async function learningMethodOf(
   name: FocusMethodName,
-  { camera, forgetFirst = false, ...options }: MethodOptions & { camera: CameraIdentity; forgetFirst?: boolean },
+  {
+    camera,
+    forgetFirst = false,
+    mayLearn = true,
+    ...options
+  }: MethodOptions & { camera: CameraIdentity; forgetFirst?: boolean; mayLearn?: boolean },
 ): Promise<{ method: FocusMethod; keep: () => Promise<BlurReport | null> }> {
-  const learns = name === 'model' && options.station === null && !/^(frames|replay):/.test(camera.id);
+  const learns = mayLearn && name === 'model' && options.station === null && !/^(frames|replay):/.test(camera.id);
   if (!learns) return { method: focusMethodOf(name, options), keep: async () => null };
   const before = forgetFirst ? null : await keptBlurOf(camera);
   const { method, memory } = rememberingFocus(before);

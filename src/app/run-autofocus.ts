@@ -4,6 +4,7 @@ import { type RegionChoice, runFocusRegions, type SweepFit } from '../procedures
 import type { AutofocusResult, FocusMethodName, FocusProbe } from '../station/index.js';
 import { type FocusBenchRequest, openFocusBench } from './focus-bench.js';
 import { type BlurReport, learningMethodOf } from './focus-method.js';
+import { type FocusRecorder, focusRecorder } from './focus-recorder.js';
 import { type RegionOrigin, regionsToFocus } from './focus-region.js';
 import { softwareVersion } from './version.js';
 
@@ -21,6 +22,8 @@ export interface AutofocusRequest extends FocusBenchRequest {
   park: boolean;
   /** Forget first what earlier runs have learned of this camera's blur. */
   forgetLearned?: boolean;
+  /** Folder to record the search in; it must be new or empty. What earlier runs have learned is then left aside. */
+  recordFolder?: string;
   /** Told after every frame. */
   onFrame?: (probe: FocusProbe) => void;
 }
@@ -41,6 +44,8 @@ export interface AutofocusReport {
   /** Where the lens was left, as read back. */
   lensDpt: number;
   parked: boolean;
+  /** Folder in which the search was recorded; null: it was not. */
+  recordedIn: string | null;
   softwareVersion: string;
 }
 
@@ -48,11 +53,28 @@ export interface AutofocusReport {
  * Finds best focus on a camera. The lens stays at the found power unless it is to be parked; after a refusal, an error or a
  * cancel it is parked.
  *
- * Throws   `region-outside-frame`, `region-too-small`, `lens-power-out-of-range`, what openBench throws, `cancelled`. Then the lens is parked.
+ * Throws   `region-outside-frame`, `region-too-small`, `lens-power-out-of-range`, `output-exists`, `output-not-writable`, what openBench
+ *          throws, `cancelled`. Then the lens is parked; what was recorded until then is kept.
  */
 export async function runAutofocusOn(request: AutofocusRequest): Promise<AutofocusReport> {
+  const { recordFolder } = request;
+  if (recordFolder === undefined) return searchOn(request, null);
+  const recorder = await focusRecorder(recordFolder);
+  let report: AutofocusReport | null = null;
+  try {
+    report = await searchOn(request, recorder);
+    return report;
+  } finally {
+    await recorder.end(report);
+  }
+}
+
+async function searchOn(request: AutofocusRequest, recorder: FocusRecorder | null): Promise<AutofocusReport> {
   const { loaded, signal, workingDistanceMm } = request;
-  const { device, camera, stage, response } = await openFocusBench(request);
+  const { device, camera, stage, response } = await openFocusBench({
+    ...request,
+    ...(recorder && { wrap: recorder.wrap }),
+  });
   let keepPower = false;
   try {
     if (workingDistanceMm !== null) await stage.placeTarget({ workingDistanceMm, signal });
@@ -70,6 +92,7 @@ export async function runAutofocusOn(request: AutofocusRequest): Promise<Autofoc
       ...(request.measure && { measure: request.measure }),
       ...(request.fit && { fit: request.fit }),
       ...(request.forgetLearned && { forgetFirst: true }),
+      mayLearn: recorder === null && !request.cameraAddress.startsWith('replay:'),
     });
     const { results, choice, chosenIndex } = await runFocusRegions({
       camera,
@@ -99,6 +122,7 @@ export async function runAutofocusOn(request: AutofocusRequest): Promise<Autofoc
       results,
       lensDpt,
       parked,
+      recordedIn: recorder?.folder ?? null,
       softwareVersion,
     };
   } finally {

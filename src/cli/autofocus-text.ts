@@ -11,7 +11,7 @@ export function probeLine({ role, focalPowerDpt, measure, meanGreyDn }: FocusPro
 
 /** What an autofocus ended with, for a person. */
 export function autofocusText(report: AutofocusReport): string {
-  const { camera, results, chosenIndex, choice, region, lensDpt, parked } = report;
+  const { camera, results, chosenIndex, choice, region, lensDpt, parked, recordedIn } = report;
   const many = results.length > 1;
   const lines = results.flatMap((result, i) => [
     ...(many ? [`${regionText(result)}${i === chosenIndex ? `: ${choice}, taken` : ''}`] : []),
@@ -25,9 +25,19 @@ export function autofocusText(report: AutofocusReport): string {
       ? [`${regionText(results[0]!)}, chosen for its texture in ${counted(region.frames, 'frame')} before the search`]
       : [];
   return withMinusSigns(
-    [`${camera.model}, ${camera.lensModel}`, ...chosen, ...lines, where, ...blurLines(report)].join('\n'),
+    [
+      `${camera.model}, ${camera.lensModel}`,
+      ...chosen,
+      ...lines,
+      where,
+      ...blurLines(report),
+      ...recordedLines(recordedIn),
+    ].join('\n'),
   );
 }
+
+const recordedLines = (folder: string | null): string[] =>
+  folder === null ? [] : [`Recorded in ${folder}; again with --camera replay:${folder}`];
 
 /** What was learned of the camera's blur, where nobody knew it. */
 function blurLines({ blur }: AutofocusReport): string[] {

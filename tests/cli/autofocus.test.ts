@@ -1,6 +1,6 @@
 import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { dirname, join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { focusMethodNames } from '../../src/station/index.js';
 import { focuswright } from './run-cli.js';
@@ -56,6 +56,27 @@ describe('focuswright autofocus', () => {
     expect(code).toBe(5);
     expect(stdout).toMatch(/Refused \(out-of-range\)/);
     expect(stdout).toContain('The lens is parked');
+  });
+
+  it('property: a recorded search is run again from its folder to the same result, times included', async () => {
+    const folder = join(mkdtempSync(join(tmpdir(), 'focuswright-record-')), 'search');
+    const search = ['autofocus', '--station', 'relay-pins', '--distance', '140', '--json'];
+    const first = await focuswright([...search, '--camera', 'simulated', '--record', folder]);
+    expect(first.code).toBe(0);
+    const again = await focuswright([...search, '--camera', `replay:${folder}`]);
+    const [{ recordedIn, ...recorded }, { recordedIn: none, ...replayed }] = [first, again].map(({ stdout }) =>
+      JSON.parse(stdout),
+    );
+    expect(recordedIn).toBe(folder);
+    expect(none).toBeNull();
+    expect(replayed).toEqual(recorded);
+    const rows = readFileSync(join(folder, 'frames', 'frames.csv'), 'utf8')
+      .trim()
+      .split('\n');
+    expect(rows.length - 1).toBe(recorded.results[0].frames);
+    // A folder that holds something is not written over.
+    expect((await focuswright([...search, '--camera', 'simulated', '--record', folder])).code).toBe(2);
+    rmSync(dirname(folder), { recursive: true });
   });
 
   it('refuses: a camera that sends one picture for all powers is device trouble, with exit code 3', async () => {

@@ -25,6 +25,7 @@ interface AutofocusOptions {
   seed?: number;
   park?: boolean;
   forgetLearned?: boolean;
+  record?: string;
   json?: boolean;
 }
 
@@ -63,6 +64,10 @@ export function addAutofocus(program: Command): void {
     .option('--seed <number>', 'seed of the simulated station', wholeNumber)
     .option('--park', 'park the lens also when focus was found')
     .option('--forget-learned', 'forget first how this camera blurs, as learned in earlier runs without --station')
+    .option(
+      '--record <dir>',
+      'record the search in a new folder: all frames, calls and the result, to run it again with --camera replay:DIR; scales learned in earlier runs are left aside',
+    )
     .option('--json', 'write the whole record as JSON')
     .action(async (options: AutofocusOptions, command: Command) => {
       refuseUnfit(options, command);
@@ -83,6 +88,7 @@ export function addAutofocus(program: Command): void {
           ...(options.seed !== undefined && { seed: options.seed }),
           ...(options.forgetLearned && { forgetLearned: true }),
           park: options.park ?? false,
+          ...(options.record !== undefined && { recordFolder: options.record }),
           signal: interrupt.signal,
           onFrame: (probe) => process.stderr.write(`${withMinusSigns(probeLine(probe))}\n`),
         });
@@ -103,7 +109,10 @@ function exitCodeOfResults(results: readonly AutofocusResult[]): number {
 
 /** Options that would change nothing end the command. */
 function refuseUnfit(options: AutofocusOptions, command: Command): void {
-  const { camera, station, method, measure, fit, seed, distance, forgetLearned } = options;
+  const { camera, station, method, measure, fit, seed, distance, forgetLearned, record } = options;
+  if (record !== undefined && forgetLearned) {
+    command.error('error: with --record nothing learned is used. Leave --forget-learned out.');
+  }
   if (forgetLearned && (method !== 'model' || station !== undefined)) {
     command.error('error: --forget-learned belongs to --method model without --station. Leave it out.');
   }
@@ -114,7 +123,7 @@ function refuseUnfit(options: AutofocusOptions, command: Command): void {
   if (camera !== 'simulated' && seed !== undefined) {
     command.error('error: --seed belongs to --camera simulated. Leave it out.');
   }
-  if (!/^(simulated|frames:.*)$/.test(camera) && distance !== undefined) {
+  if (!/^(simulated|frames:.*|replay:.*)$/.test(camera) && distance !== undefined) {
     command.error('error: --distance belongs to simulated and recorded cameras: the tool moves no real part.');
   }
 }
