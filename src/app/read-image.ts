@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto';
 import { readFile, stat } from 'node:fs/promises';
 import { FocuswrightError, systemReason } from '../base/index.js';
+import { grabAsItStands } from '../drivers/index.js';
 import {
   type BayerColour,
   type BayerPattern,
@@ -14,11 +15,11 @@ import {
   requireRegion,
 } from '../image/index.js';
 
-/** An image file as it was read. */
+/** An image as it was read. */
 export interface ReadImage {
-  /** Path as given. */
+  /** Path as given; of a camera its id. */
   file: string;
-  /** SHA-256 of the file: the input hash of every result. */
+  /** SHA-256 of the file, or of a camera's grey values: the input hash of every result. */
   sha256: string;
   pageCount: number;
 }
@@ -33,17 +34,36 @@ export interface BayerChoice {
 const largestFileBytes = 1_100_000_000;
 
 /**
- * Reads one page of a PNG or TIFF file; `page` counts from 1. With `bayer` one colour plane of a raw mosaic, half as large.
+ * Reads one page of a PNG or TIFF file, or takes a new frame of a camera (`genicam:CAMERA`) as it stands; `page` counts from 1.
+ * With `bayer` one colour plane of a raw mosaic, half as large.
  *
- * Throws   `image-unreadable` (missing, no file, truncated, of another kind, no such page), `image-too-large`.
+ * Throws   `image-unreadable` (missing, no file, truncated, of another kind, no such page), `image-too-large`; of a camera what
+ *          grabAsItStands throws.
  */
 export async function readImage(
   path: string,
   { page = 1, bayer }: { page?: number; bayer?: BayerChoice } = {},
 ): Promise<ReadImage & { page: number; image: GreyImage }> {
+  if (path.startsWith(cameraForm)) return cameraImage(path, { page, bayer });
   const bytes = await readImageBytes(path);
   const image = planeOf(decodeImagePage(bytes, page - 1, path), path, bayer);
   return { ...aboutFile(path, bytes), page, image };
+}
+
+const cameraForm = 'genicam:';
+
+async function cameraImage(
+  address: string,
+  { page, bayer }: { page: number; bayer?: BayerChoice },
+): Promise<ReadImage & { page: number; image: GreyImage }> {
+  if (page !== 1)
+    throw new FocuswrightError('image-unreadable', { file: address, met: `no page ${page}: it is one frame` });
+  const { image, id } = await grabAsItStands(address.slice(cameraForm.length));
+  const { buffer, byteOffset, byteLength } = image.data;
+  const sha256 = createHash('sha256')
+    .update(new Uint8Array(buffer, byteOffset, byteLength))
+    .digest('hex');
+  return { file: id, sha256, pageCount: 1, page, image: planeOf(image, id, bayer) };
 }
 
 /** Reads all pages of a PNG or TIFF file; otherwise as readImage. */

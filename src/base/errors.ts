@@ -130,7 +130,7 @@ export const errorCatalogue = {
   'lens-missing': {
     what: 'The camera has no lens that can be commanded.',
     remedy:
-      'Measure without focusing; or name the features of the lens in controls.featureMap (see `focuswright inspect`).',
+      'Measure its frames without focusing (`focuswright measure … genicam:CAMERA`, or on the page); or name the features of the lens in controls.featureMap (see `focuswright inspect`).',
   },
   'lens-current-out-of-range': {
     what: 'The wanted lens current lies outside the limits of lens or station.',

@@ -1,5 +1,6 @@
 export { aravisVersion } from './genicam/aravis-version.js';
 export { openGenicamCamera } from './genicam/genicam-camera.js';
+export { grabAsItStands } from './genicam/grab-as-it-stands.js';
 export { type CameraInspection, inspectGenicamCamera } from './genicam/inspect-camera.js';
 export { listGenicamCameras, type ReachableCamera } from './genicam/list-cameras.js';
 export { type RecordedRow, readFramesTable } from './recorded/frames-table.js';

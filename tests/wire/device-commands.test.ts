@@ -57,6 +57,27 @@ describe('focuswright cameras and inspect over the wire', () => {
     ]);
   });
 
+  it('property: a frame of a camera as it stands is measured, with a lens, which nobody touches, and without one', async () => {
+    const ofStation = await focuswright(['measure', 'focus', `genicam:${served.address}`, '--json']);
+    expect(ofStation.stderr).toContain('Caution');
+    expect(JSON.parse(ofStation.stdout)).toMatchObject({
+      file: `sim:genicam:${served.serialNumber}`,
+      sha256: expect.stringMatching(/^[0-9a-f]{64}$/),
+      widthPx: 320,
+      heightPx: 256,
+      regions: [expect.objectContaining({ kind: 'measured' })],
+    });
+    expect(await arvControl(served.address, 'OpticControllerStatus', 'FocalPowerWriteCount')).toEqual([
+      'OpticControllerStatus = NotInitialized',
+      expect.stringContaining('= 0'),
+    ]);
+    const ofLensless = await focuswright(['measure', 'focus', `genicam:${lensless.address}`]);
+    expect(ofLensless.code).toBe(0);
+    expect(ofLensless.stdout).toMatch(/^sim:genicam:F\d+: 512 × 512 px, 8 bit/);
+    const paged = await focuswright(['measure', 'focus', `genicam:${served.address}`, '--page', '2']);
+    expect(paged.code).toBe(2);
+  });
+
   it('refuses a camera that is not there, with the remedy', async () => {
     const { code, stderr } = await focuswright(['inspect', '127.0.77.1']);
     expect(code).toBe(2);

@@ -1,6 +1,7 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import type { BayerChoice } from '../../../app/index.js';
 import { type BayerColour, type BayerPattern, bayerColours, bayerPatterns, type Region } from '../../../image/index.js';
+import { cautionFirst } from '../../caution-first.js';
 
 /** For raw Bayer frames. */
 export interface BayerOptions {
@@ -14,17 +15,18 @@ export interface ImageOptions {
   json?: boolean;
 }
 
-/** A sub-command that measures on one image file: `<image>`, `--page`, `--json`. */
+/** A sub-command that measures on one image, of a file or a camera: `<image>`, `--page`, `--json`. */
 export function imageCommand(
   parent: Command,
   name: string,
-  what = 'image file: 8 or 16 bit grey PNG or TIFF',
+  what = 'image file, 8 or 16 bit grey PNG or TIFF; or genicam:CAMERA for a new frame of a camera as it stands',
 ): Command {
   return parent
     .command(name)
     .argument('<image>', what)
     .option('--page <number>', 'page of a TIFF, counted from 1', wholeFrom(1), 1)
-    .option('--json', 'write the whole record as JSON');
+    .option('--json', 'write the whole record as JSON')
+    .hook('preAction', (command) => cautionFirst(command.args[0] ?? '', null));
 }
 
 /** Adds `--bayer` and `--colour`. */
