@@ -7,9 +7,9 @@ import type { SpectrumRings } from './spectrum-rings.js';
  * As sceneLikelihood, by the kernels of assembly/defocus.ts (WebAssembly with SIMD): two rings at a time in double precision, with frames
  * and table in the kernels' memory.
  *
- * Cost     a hypothesis of the blur of two, three and five frames, 26 rings: about 1.6, 2.1 and 3.1 µs.
+ * Cost     a hypothesis of the blur of two, three and five frames, 26 rings: about 2.7, 3.3 and 4.4 µs, reading the table included.
  * Throws   WebAssembly.CompileError where SIMD is not to be had; RangeError for more than 32 frames.
- * Checked  property: as sceneLikelihood within 1e-9, tests/image/defocus/scene-likelihood.test.ts
+ * Checked  property: as sceneLikelihood within 1e-11, tests/image/defocus/scene-likelihood.fast.test.ts
  */
 export function sceneLikelihoodFast(rings: SpectrumRings): SceneLikelihood {
   let withoutTable: KernelScene | null = null;
