@@ -1,11 +1,11 @@
-import { formatNumber, sharePercent } from '../report/index.js';
+import { formatNumber, pupilText, sharePercent } from '../report/index.js';
 import type { PlanRecord } from '../station/index.js';
 import { textTable } from './output.js';
 
-/** Light, moves of the lens and autofocus of a plan, as lines and tables. */
-export function planDetailsText({ light, timing, autofocus }: PlanRecord): string[] {
+/** Pupils, light, moves of the lens and autofocus of a plan, as lines and tables. */
+export function planDetailsText({ planes, light, timing, autofocus }: PlanRecord): string[] {
   const ms = (value: number | null, none: string) => (value === null ? none : `${formatNumber(value)} ms`);
-  const lines: string[] = [];
+  const lines = pupilLines(planes);
   if (light) {
     lines.push(
       '',
@@ -45,4 +45,26 @@ export function planDetailsText({ light, timing, autofocus }: PlanRecord): strin
     );
   }
   return lines;
+}
+
+/** Pupils and aperture of the planes that can be focused. */
+function pupilLines(planes: PlanRecord['planes']): string[] {
+  const rows = planes.flatMap(({ name, pupils, workingFNumber, objectNumericalAperture, limitingStop }) =>
+    pupils === null
+      ? []
+      : [
+          [
+            name,
+            pupilText(pupils.entrance, 'behind the front'),
+            pupilText(pupils.exit, 'before the sensor'),
+            workingFNumber.toFixed(2),
+            formatNumber(objectNumericalAperture),
+            formatNumber(1 / (2 * workingFNumber)),
+            limitingStop.replace('-', ' '),
+          ],
+        ],
+  );
+  if (rows.length === 0) return [];
+  const head = ['plane', 'entrance pupil mm', 'exit pupil mm', 'working f-number', 'NA object', 'NA image', 'stop'];
+  return ['', textTable([head, ...rows])];
 }

@@ -110,6 +110,17 @@ describe('planStation', () => {
     expect(far.meanGreyDn).toBeCloseTo(50.3411657 * 23.04 * 0.6 * 0.525 * 40 * 0.6 * 0.02 + 2, 3);
   });
 
+  it('closed form: the cone from the object fills the entrance pupil, that to the sensor the exit pupil', () => {
+    for (const name of ['glaze-line', 'vial-stopper', 'relay-pins'] as const) {
+      for (const plane of plan(demoStation(name)).planes) {
+        const { entrance, exit } = plane.pupils!;
+        const objectSlope = entrance.diameterMm / 2 / (plane.workingDistanceMm + entrance.positionMm);
+        expect(objectSlope / plane.objectNumericalAperture).toBeCloseTo(1, 8);
+        expect(exit.positionMm / exit.diameterMm / plane.workingFNumber).toBeCloseTo(1, 8);
+      }
+    }
+  });
+
   it('property: answers every station that the schema allows, in finite numbers', () => {
     fc.assert(
       fc.property(randomStation, (station) => {

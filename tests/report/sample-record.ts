@@ -70,6 +70,7 @@ function plane(name: string, workingDistanceMm: number): PlanePrediction {
     fieldHeightMm: (sensor.heightPx * sensor.pixelPitchUm) / 1000 / magnification,
     workingFNumber: traced.workingFNumber,
     objectNumericalAperture: traced.objectNumericalAperture,
+    pupils: { entrance: traced.entrancePupil, exit: traced.exitPupil },
     limitingStop: traced.limitingStop,
     depthOfFieldMm: taskContrast.totalMm,
     depthOfField: {

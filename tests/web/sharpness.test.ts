@@ -20,6 +20,22 @@ describe('sharpness on the layout page', () => {
     expect(trouble).toEqual([]);
   });
 
+  it('property: in a narrow window no table is cut: each row is a block that names its columns', async () => {
+    const { page, trouble } = await stage.page();
+    await page.setViewportSize({ width: 400, height: 900 });
+    const table = page.getByLabel('Table of sharpness');
+    await table.locator('td[data-column="Light in the corner"]').first().waitFor();
+    const wider = await page
+      .locator('.table-scroll')
+      .evaluateAll((places) =>
+        places
+          .filter((place) => place.scrollWidth > place.clientWidth + 1)
+          .map((place) => place.getAttribute('aria-label')),
+      );
+    expect(wider).toEqual([]);
+    expect(trouble).toEqual([]);
+  });
+
   it('property: two layouts side by side, as opened and another station, with both ledgers', async () => {
     const { page, trouble } = await stage.page();
     const comparison = page.getByLabel('Comparison');

@@ -52,7 +52,7 @@ export function figureOf({
 }): Figure {
   const { widthPx, heightPx } = size;
   const drawing = element('g', {}, body);
-  const id = `fw-${hash(`${title}\n${description}\n${widthPx}×${heightPx}\n${sampled(drawing.markup)}`)}`;
+  const id = `fw-${hash(`${title}\n${description}\n${widthPx}×${heightPx}`, drawing.markup)}`;
   const svg = element(
     'svg',
     {
@@ -138,16 +138,10 @@ function lookOf({ anchor = 'start', soft = false, sizePx = fontPx, italic = fals
   };
 }
 
-/** Every eighth character: enough to tell two drawings of the same name apart. */
-function sampled(text: string): string {
-  let sample = '';
-  for (let i = 0; i < text.length; i += 8) sample += text[i];
-  return sample;
-}
-
-/** FNV-1a over UTF-16 units, as base 36. */
-function hash(text: string): string {
+/** FNV-1a over UTF-16 units, of the drawing every eighth: enough to tell two of the same name apart; as base 36. */
+function hash(name: string, drawing: string): string {
   let value = 0x811c9dc5;
-  for (let i = 0; i < text.length; i++) value = Math.imul(value ^ text.charCodeAt(i), 0x01000193) >>> 0;
+  for (let i = 0; i < name.length; i++) value = Math.imul(value ^ name.charCodeAt(i), 0x01000193) >>> 0;
+  for (let i = 0; i < drawing.length; i += 8) value = Math.imul(value ^ drawing.charCodeAt(i), 0x01000193) >>> 0;
   return value.toString(36);
 }

@@ -16,6 +16,13 @@ export interface DepthOfFieldRecord {
   farHalfWidthDpt: number;
 }
 
+/** A pupil of the whole system. */
+export interface PupilRecord {
+  diameterMm: number;
+  /** Entrance pupil: behind the mechanical front. Exit pupil: before the sensor. A pupil at infinity: a very large distance. */
+  positionMm: number;
+}
+
 /** What the layout does with the object at one distance. */
 export interface PlanePrediction {
   /** `near`, `middle`, `far` or `plane-1` … */
@@ -31,6 +38,8 @@ export interface PlanePrediction {
   fieldHeightMm: number;
   workingFNumber: number;
   objectNumericalAperture: number;
+  /** Of the whole system; null where no power focuses the plane. */
+  pupils: { entrance: PupilRecord; exit: PupilRecord } | null;
   /** Which aperture limits the cone: the fixed lens's own stop or the tunable lens's clear aperture. */
   limitingStop: 'fixed-lens' | 'tunable-lens';
   /** Total depth of field by task contrast; 0 where the contrast is not reached even in focus, null to infinity. */

@@ -11,6 +11,7 @@ import {
 import type { PlanRecord, Station } from '../../station/index.js';
 import { FigureView } from '../parts/figure-view.js';
 import { LightTimeSection } from '../parts/light-time-section.js';
+import { PupilTable } from '../parts/pupil-table.js';
 import { ScrollTable } from '../parts/scroll-table.js';
 import { ToleranceSection } from '../parts/tolerance-section.js';
 import { ValueField } from '../parts/value-field.js';
@@ -40,6 +41,7 @@ export function LayoutPage({ station, plan }: { station: Station; plan: PlanReco
         <FigureView draw={drawBudget} aspect={0.62} />
       </div>
       <PlaneTable plan={plan} />
+      <PupilTable planes={plan.planes} />
       <SharpnessSection station={station} plan={plan} />
       <LightTimeSection plan={plan} />
       <ToleranceSection station={station} />
