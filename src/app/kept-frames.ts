@@ -1,5 +1,5 @@
 import { readdir, readFile } from 'node:fs/promises';
-import { join } from 'node:path';
+import { join, resolve, sep } from 'node:path';
 import { readFramesTable } from '../drivers/index.js';
 import type { KeptFolder, KeptFrame } from '../protocol/index.js';
 import type { CommissionRecord } from '../station/index.js';
@@ -29,15 +29,13 @@ export async function listKeptFolders(root: string): Promise<KeptFolder[]> {
  * Throws   `frames-table-invalid`.
  */
 export async function keptFramesOf(root: string, name: string): Promise<KeptFrame[] | null> {
-  const isThere = (await listKeptFolders(root)).some((folder) => folder.name === name);
-  const table = isThere ? await tableOf(join(root, name)) : null;
+  const table = await keptTable(root, name);
   if (!table) return null;
   const record = await recordOf(join(root, name));
   return table.rows.map(({ file, focalPowerDpt, workingDistanceMm, exposureMs, source }): KeptFrame => {
-    const path = [name, table.place, file].filter((part) => part !== '').join('/');
     return {
       file,
-      url: `/handovers/${path.split('/').map(encodeURIComponent).join('/')}`,
+      url: `/api/frames/${encodeURIComponent(name)}/file?name=${encodeURIComponent(file)}`,
       focalPowerDpt,
       workingDistanceMm,
       exposureMs,
@@ -45,6 +43,29 @@ export async function keptFramesOf(root: string, name: string): Promise<KeptFram
       offBestFocusDpt: offBestFocusDpt(record, { focalPowerDpt, workingDistanceMm }),
     };
   });
+}
+
+/**
+ * The bytes of one of these frames.
+ *
+ * Returns  null for a name that the folder's table does not list, for a place outside the folder, and where there is no such file.
+ * Throws   `frames-table-invalid`.
+ */
+export async function keptFrameFile(
+  root: string,
+  { folder, file }: { folder: string; file: string },
+): Promise<Uint8Array | null> {
+  const table = await keptTable(root, folder);
+  if (!table?.rows.some((row) => row.file === file)) return null;
+  const place = resolve(root, folder, table.place);
+  const path = resolve(place, file);
+  return path.startsWith(place + sep) ? readFile(path).catch(() => null) : null;
+}
+
+/** The table of a folder that is listed; null for any other. */
+async function keptTable(root: string, name: string) {
+  const isThere = (await listKeptFolders(root)).some((folder) => folder.name === name);
+  return isThere ? tableOf(join(root, name)) : null;
 }
 
 async function tableOf(folder: string) {

@@ -7,6 +7,11 @@ export const errorCatalogue = {
     what: 'The station file cannot be read.',
     remedy: 'Check the path and the read permission.',
   },
+  'station-needed': {
+    what: 'A station file is needed, and none was given: it says with which optics and which sensor the frames were taken.',
+    remedy:
+      'Add --station FILE, or the name of a demonstration station that the frames belong to; a handover folder holds its own.',
+  },
   'station-malformed': {
     what: 'The station file is not valid YAML.',
     remedy: 'Correct the marked line; indent with spaces, one key per line.',

@@ -1,10 +1,10 @@
 import type { FastifyInstance } from 'fastify';
 import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import { z } from 'zod';
-import { keptFramesOf, listKeptFolders, softwareVersion } from '../app/index.js';
+import { keptFrameFile, keptFramesOf, listKeptFolders, softwareVersion } from '../app/index.js';
 import { apiError, keptFoldersAnswer, keptFrame } from '../protocol/index.js';
 
-/** The stored frames that the page can measure; their files are handed out below /handovers/. */
+/** The stored frames that the page can measure. A file's name may hold any character: it comes as a query. */
 export function addFrameRoutes(server: FastifyInstance, { runsFolder }: { runsFolder: string }): void {
   const api = server.withTypeProvider<ZodTypeProvider>();
 
@@ -23,5 +23,24 @@ export function addFrameRoutes(server: FastifyInstance, { runsFolder }: { runsFo
         message: `There is no folder of frames ${params.folder}.`,
         remedy: 'Choose one of those listed by /api/frames.',
       }),
+  );
+
+  api.get(
+    '/api/frames/:folder/file',
+    {
+      schema: {
+        params: z.object({ folder: z.string() }),
+        querystring: z.object({ name: z.string() }),
+      },
+    },
+    async ({ params: { folder }, query: { name } }, reply) => {
+      const bytes = await keptFrameFile(runsFolder, { folder, file: name });
+      if (bytes) return reply.type('application/octet-stream').send(bytes);
+      return reply.code(404).send({
+        code: 'not-found',
+        message: `There is no frame ${name} in ${folder}.`,
+        remedy: `Choose one of those listed by /api/frames/${folder}.`,
+      });
+    },
   );
 }

@@ -1,8 +1,8 @@
-import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { decodeImage, measureBars, readEdges } from '../../src/image/index.js';
+import { decodeImage, encodePng, measureBars, readEdges } from '../../src/image/index.js';
 import { focuswright } from './run-cli.js';
 
 let base: string;
@@ -28,6 +28,33 @@ describe('focuswright measure edge', () => {
     expect(result.mtf50SensorPerMm).toBeCloseTo(result.mtf50PerPx / 0.00345, 9);
     expect(result.mtf[20].objectPerMm).toBeCloseTo((0.2 * 0.2) / 0.00345, 9);
     expect(result.mtf[0]).toMatchObject({ frequencyPerPx: 0, value: 1 });
+  });
+
+  it('property: one colour of a Bayer mosaic is measured as a picture of its own, its pixels twice the pitch apart', async () => {
+    const plane = decodeImage(readFileSync(edge));
+    const [widthPx, heightPx] = [2 * plane.widthPx, 2 * plane.heightPx];
+    // Green of the rows with blue stands at the left of every second row where red begins.
+    const data = (plane.bitDepth === 8 ? new Uint8Array(widthPx * heightPx) : new Uint16Array(widthPx * heightPx)).fill(
+      40,
+    );
+    plane.data.forEach((value, i) => {
+      const [x, y] = [i % plane.widthPx, Math.floor(i / plane.widthPx)];
+      data[(2 * y + 1) * widthPx + 2 * x] = value;
+    });
+    const mosaic = join(base, 'mosaic.png');
+    writeFileSync(mosaic, encodePng({ widthPx, heightPx, bitDepth: plane.bitDepth, data }));
+    const bayer = ['measure', 'edge', mosaic, '--bayer', 'RG', '--colour', 'green-blue'];
+    const { code, stdout } = await focuswright([...bayer, '--pixel-pitch-um', '2', '--json']);
+    expect(code).toBe(0);
+    expect(JSON.parse(stdout)).toMatchObject(JSON.parse(JSON.stringify(readEdges({ image: plane, pixelPitchUm: 4 }))));
+    const red = await focuswright(['measure', 'edge', mosaic, '--bayer', 'RG', '--colour', 'red']);
+    expect(red.code).toBe(5);
+    const outside = await focuswright([...bayer, '--roi', `0,0,${widthPx},20`]);
+    expect([outside.code, outside.stderr]).toEqual([
+      2,
+      expect.stringContaining(`${plane.widthPx} × ${plane.heightPx}`),
+    ]);
+    expect((await focuswright(['measure', 'edge', mosaic, '--bayer', 'RGGB'])).stderr).toContain('RG, GR, GB, BG');
   });
 
   it('property: without a region both edges of a frame are found; with one, that region is measured', async () => {

@@ -52,6 +52,29 @@ describe('stored frames', () => {
     expect(decodeImage(file.rawPayload)).toEqual(frame);
   });
 
+  it('property: a file is handed out whatever characters its name holds, and only what the table lists', async () => {
+    const names = ['a#b.tiff', 'a?b.tiff', 'a%b.tiff', 'a%23b.tiff', 'a;b&c.tiff', 'ä ü.tiff'];
+    const table = (files: string[]) =>
+      `file,focalPowerDpt,workingDistanceMm\n${files.map((file) => `"${file}",0.5,400\n`).join('')}`;
+    keep('odd-names', 'frames', table([...names, '../../run-a/frames/one 1.tiff']));
+    const place = join(runsFolder, 'odd-names', 'frames');
+    names.forEach((name, i) =>
+      writeFileSync(join(place, name), encodeTiff({ ...frame, data: frame.data.map(() => i) })),
+    );
+    writeFileSync(join(place, 'unlisted.tiff'), encodeTiff(frame));
+    const kept = (await get('/api/frames/odd-names')).json() as { url: string }[];
+    for (const [i, { url }] of kept.slice(0, names.length).entries()) {
+      expect(decodeImage((await get(url)).rawPayload).data[0]).toBe(i);
+    }
+    expect((await get(kept[names.length]!.url)).statusCode).toBe(404);
+    for (const name of ['unlisted.tiff', '', 'absent.tiff', '../frames/a%23b.tiff']) {
+      const answer = await get(`/api/frames/odd-names/file?name=${encodeURIComponent(name)}`);
+      expect(answer.statusCode).toBe(404);
+      expect(answer.json().code).toBe('not-found');
+    }
+    expect((await get('/api/frames/absent/file?name=a.tiff')).statusCode).toBe(404);
+  });
+
   it('refuses folders that are not there, broken, or outside, and a frame of no camera', async () => {
     for (const name of ['broken', 'absent', '..', encodeURIComponent('../..')]) {
       expect((await get(`/api/frames/${name}`)).statusCode).toBe(404);

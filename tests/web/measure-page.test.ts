@@ -131,17 +131,17 @@ describe('measuring a frame in a browser', { timeout: 300_000 }, () => {
     const run = join(stage.runsFolder, 'kept-run');
     mkdirSync(join(run, 'frames'), { recursive: true });
     const { image } = await readImage(edgeFile);
-    writeFileSync(join(run, 'frames', 'a b.tiff'), encodeTiff(image));
+    writeFileSync(join(run, 'frames', 'a b#1;?.tiff'), encodeTiff(image));
     writeFileSync(
       join(run, 'frames', 'frames.csv'),
-      'file,focalPowerDpt,workingDistanceMm,source\na b.tiff,0.4,350,sim:test\n',
+      'file,focalPowerDpt,workingDistanceMm,source\n"a b#1;?.tiff",0.4,350,sim:test\n',
     );
     const { page, trouble } = await measurePage();
     await page.getByLabel('Stored in').selectOption('kept-run');
     await page.getByLabel('Stored frame').selectOption({ index: 1 });
     await page
       .locator('.frame-facts')
-      .filter({ hasText: 'kept-run/a b.tiff: 117 × 88 px, 8 bit, 0.400 dpt · simulated' })
+      .filter({ hasText: 'kept-run/a b#1;?.tiff: 117 × 88 px, 8 bit, 0.400 dpt · simulated' })
       .waitFor();
     expect(await page.getByLabel('Predicted for a target at').inputValue()).toBe('350');
     await measure(page, 'edge');

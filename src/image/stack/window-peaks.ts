@@ -24,7 +24,7 @@ export interface WindowPeaks {
  *
  * Formula  explained χ² = (Σ (e − ē)·c)² / ((Σ c² − (Σ c)²/n)·σ²), n = frames + σ²/σ_floor²; a < 0 explains nothing
  * Cost     about 1 µs for 66 trial values of 32 frames and three bands, in the compiled kernel
- * Checked  with the whole height map alone: tests/image/stack/height-map.test.ts
+ * Checked  property: least squares written out, tests/image/stack/window-peaks.test.ts
  */
 export function windowPeaks({
   curves,

@@ -102,10 +102,11 @@ export function FrameChooser({ slot, frame }: { slot: FrameSlot; frame: ChosenFr
             </select>
           </label>
         )}
-        <label>
-          File{' '}
+        <label className="button file-button" aria-disabled={isBusy}>
+          {frame ? 'Open another file …' : 'Open a file …'}
           <input
             type="file"
+            className="visually-hidden"
             accept=".png,.tif,.tiff,image/png,image/tiff"
             disabled={isBusy}
             onChange={({ target }) => {

@@ -6,6 +6,7 @@ import { ConnectPage } from './connect-page.js';
 import { HandoverPage } from './handover-page.js';
 import { LayoutPage } from './layout-page.js';
 import { MeasurePage } from './measure-page.js';
+import { NoSuchPage } from './no-such-page.js';
 import { AutofocusPage, CalibrationPage, ResolutionPage } from './readings-pages.js';
 import { RehearsePage } from './rehearse-page.js';
 import { SearchPage } from './search-page.js';
@@ -24,9 +25,13 @@ export const StepPage = memo(() => (
     <Route path="/resolution" component={Resolution} />
     <Route path="/resolution/measure" component={Measure} />
     <Route path="/handover" component={HandoverPage} />
-    <Route>
+    <Route path="/">
       <Redirect to="/layout" />
     </Route>
+    <Route path="/measure">
+      <Redirect to="/resolution/measure" />
+    </Route>
+    <Route component={NoSuchPage} />
   </Switch>
 ));
 

@@ -66,11 +66,7 @@ export async function stackOf(
   const handover = await handoverFilesOf(folder);
   const stationFile = options.station ?? handover.station;
   if (stationFile === null) {
-    throw new FocuswrightError(
-      'station-unreadable',
-      { folder, reason: 'no station given, and the folder is no handover with its own' },
-      { remedy: 'Add --station FILE.' },
-    );
+    throw new FocuswrightError('station-needed', { folder });
   }
   const sweep = await openSweepFolder(folder, { distanceMm: options.distanceMm });
   const loaded = await loadStation(stationFile);
