@@ -58,9 +58,9 @@ describe('stored frames', () => {
       `file,focalPowerDpt,workingDistanceMm\n${files.map((file) => `"${file}",0.5,400\n`).join('')}`;
     keep('odd-names', 'frames', table([...names, '../../run-a/frames/one 1.tiff']));
     const place = join(runsFolder, 'odd-names', 'frames');
-    names.forEach((name, i) =>
-      writeFileSync(join(place, name), encodeTiff({ ...frame, data: frame.data.map(() => i) })),
-    );
+    for (const [i, name] of names.entries()) {
+      writeFileSync(join(place, name), encodeTiff({ ...frame, data: frame.data.map(() => i) }));
+    }
     writeFileSync(join(place, 'unlisted.tiff'), encodeTiff(frame));
     const kept = (await get('/api/frames/odd-names')).json() as { url: string }[];
     for (const [i, { url }] of kept.slice(0, names.length).entries()) {
