@@ -60,6 +60,8 @@ afterAll(() => browser?.close());
 
 it('property: the kernels run in a page and in a worker of Chromium, with the results of Node', async () => {
   const page = await browser.newPage();
+  // Some hundred modules, one after the other, on a machine that may be busy.
+  page.setDefaultTimeout(120_000);
   await page.route(`${origin}/**`, (route) => {
     const path = new URL(route.request().url()).pathname;
     if (path === '/') return route.fulfill({ contentType: 'text/html', body: '<!doctype html><title>sums</title>' });
