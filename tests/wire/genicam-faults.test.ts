@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { openLiveCamera } from '../../src/app/index.js';
 import { guardLens } from '../../src/devices/index.js';
 import { openGenicamCamera } from '../../src/drivers/index.js';
+import { measureFocus } from '../../src/image/index.js';
 import { arvControl } from './aravis.js';
 import { openPlainClient } from './plain-client.js';
 import { type ServedStation, type ServeOrder, serveStation } from './served-station.js';
@@ -82,6 +83,7 @@ describe('faults over the wire', () => {
     await withStation({ options: ['--faults', ...faults] }, async (served) => {
       const { camera } = await openGenicamCamera(served.address);
       let last = 0;
+      const sharpness: Record<string, number[]> = { '-1.5': [], '0.5': [] };
       for (let i = 0; i < 12; i++) {
         const focalPowerDpt = i % 2 === 0 ? -1.5 : 0.5;
         await camera.setFocalPower({ focalPowerDpt });
@@ -89,8 +91,12 @@ describe('faults over the wire', () => {
         const frame = await camera.grab();
         expect(frame.frameId).toBeGreaterThan(last);
         expect(frame.exposedAtMs).toBeGreaterThanOrEqual(calledMs);
+        expect(frame.focalPowerDpt).toBeCloseTo(focalPowerDpt, 9);
+        sharpness[focalPowerDpt]!.push(measureFocus({ image: frame.image, measure: 'tenengrad' }));
         last = frame.frameId;
       }
+      // The target is near focus at one of the two powers and far off at the other: no frame shows the wrong one.
+      expect(Math.min(...sharpness['0.5']!)).toBeGreaterThan(1.5 * Math.max(...sharpness['-1.5']!));
       await camera.close();
     });
   }, 120_000);

@@ -109,12 +109,17 @@ describe('the lens is parked however the program ends', () => {
     await parkedAndAlone();
   });
 
-  for (const command of ['autofocus', 'commission'] as const) {
-    it(`property: focuswright ${command}, killed in its sweep`, { timeout: 120_000 }, async () => {
+  for (const [command, signal] of [
+    ['autofocus', 'SIGKILL'],
+    ['commission', 'SIGKILL'],
+    ['autofocus', 'SIGINT'],
+    ['commission', 'SIGINT'],
+  ] as const) {
+    it(`property: focuswright ${command}, ended by ${signal} in its sweep`, { timeout: 120_000 }, async () => {
       const station = join(folder, 'station.yaml');
       const order = {
         autofocus: ['--station', station, '--method', 'full-sweep'],
-        commission: [station, '--out', join(folder, 'run')],
+        commission: [station, '--out', join(folder, `run-${signal}`)],
       }[command];
       const program = ['dist/cli/main.js', command, ...order, '--camera', `genicam:${served.address}`];
       const child = spawn(process.execPath, program);
@@ -123,8 +128,13 @@ describe('the lens is parked however the program ends', () => {
         .poll(async () => (await observer.get('FocalPowerWriteCount')) - before, { timeout: 60_000, interval: 20 })
         .toBeGreaterThan(3);
       expect(watches()).toHaveLength(1);
-      child.kill('SIGKILL');
-      await once(child, 'close');
+      child.kill(signal);
+      const [code] = await once(child, 'close');
+      // Ctrl-C parks by itself and says so; after a kill the watch does it.
+      if (signal === 'SIGINT') {
+        expect(code).toBe(130);
+        expect(await observer.getFloat('FocalPower')).toBe(parkPowerDpt);
+      }
       await parkedAndAlone();
     });
   }
