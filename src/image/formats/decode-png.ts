@@ -1,7 +1,7 @@
 import { decode } from 'fast-png';
 import type { GreyImage } from '../grey-image.js';
 import { greyFromChannels } from './grey-from-channels.js';
-import { type Inflate, inflated, inflatedLength } from './inflate.js';
+import { beyondLimit, type Inflate, inflated, inflatedLength } from './inflate.js';
 import { joinBytes, type PngStructure, readPngChunks, requireWholeChunks } from './png-chunks.js';
 import { unfilterPng } from './unfilter-png.js';
 import { decoding, requireDeclaredSize, unreadable } from './unreadable.js';
@@ -46,9 +46,19 @@ function plain({ essential, pixelData }: PngStructure, about: About, inflate: In
   requireWholeChunks(essential.slice(1), file);
   const size = lineBytesOf(about) * heightPx;
   const limit = size + 64;
-  const lines = inflate ? inflate(joinBytes(pixelData), limit) : inflated(file, pixelData, limit);
+  const lines = inflate ? inflatedBy(inflate, file, pixelData, limit) : inflated(file, pixelData, limit);
   if (lines.length < size) throw unreadable(file, 'a PNG with too few pixels (truncated)');
   return unfilterPng({ ...about, lines });
+}
+
+/** A runtime's inflater says in its own words that the limit is passed. */
+function inflatedBy(inflate: Inflate, file: string, pixelData: readonly Uint8Array[], limit: number): Uint8Array {
+  try {
+    return inflate(joinBytes(pixelData), limit);
+  } catch (cause) {
+    if ((cause as { code?: unknown }).code === 'ERR_BUFFER_TOO_LARGE') throw beyondLimit(file, limit);
+    throw cause;
+  }
 }
 
 function interlaced({ essential, pixelData }: PngStructure, about: About): Uint8Array | Uint16Array {

@@ -3,6 +3,10 @@ import { unreadable } from './unreadable.js';
 
 const chunkBytes = 1 << 14;
 
+/** The error for data that inflate beyond what the declared size allows. */
+export const beyondLimit = (file: string, limit: number) =>
+  unreadable(file, `compressed data of more than the ${limit} bytes its size allows`);
+
 /** Inflates a zlib stream (RFC 1950). Throws anything where it is damaged or gives more than the limit. */
 export type Inflate = (bytes: Uint8Array, limitBytes: number) => Uint8Array;
 
@@ -49,7 +53,7 @@ function inflatePieces(
   for (const piece of pieces) {
     for (let start = 0; start < piece.length; start += chunkBytes) {
       stream.push(piece.subarray(start, start + chunkBytes), false);
-      if (length > limit) throw unreadable(file, `compressed data of more than the ${limit} bytes its size allows`);
+      if (length > limit) throw beyondLimit(file, limit);
     }
   }
   stream.push(new Uint8Array(0), true);

@@ -85,7 +85,8 @@ export function MeasurePage({ station }: { station: Station }) {
         </div>
       ) : (
         <p className="empty">
-          No frame yet. Take the newest of the camera, choose a stored one, or drop a PNG or TIFF file here.
+          No frame yet. Take the newest of the camera, choose a stored one, open a file, or drop a PNG or TIFF file
+          here.
         </p>
       )}
     </section>
