@@ -1,7 +1,7 @@
 import type { GreyImage, Region } from '../grey-image.js';
 import { type FoundTriplet, fitAt } from './find-triplets.js';
 import type { KnownTarget } from './known-target.js';
-import { neighbourLight } from './neighbour-light.js';
+import { type NeighbourLight, neighbourLight } from './neighbour-light.js';
 import type { PixelNoise } from './pixel-noise.js';
 import { patchReach } from './triplet-patch.js';
 
@@ -11,7 +11,7 @@ const rounds = 2;
 /**
  * The triplets of a target fitted again, each without the light that the others spill into its surroundings.
  *
- * Returns  one for each given, in their order: the new fit, or the old one where no neighbour reaches or the new fit fails or
+ * Returns  one for each given, in their order: the new fit, or the old one where no neighbour's light is seen or the new fit fails or
  *          has moved by more than half a bar
  */
 export function withoutNeighbours({
@@ -31,13 +31,31 @@ export function withoutNeighbours({
   for (let round = 0; round < rounds; round++) {
     now = now.map((triplet) => {
       const neighbours = neighbourLight(triplet, now, patchReach);
-      if (!neighbours) return triplet;
+      if (!neighbours || !isSeen(neighbours, triplet)) return triplet;
       const { place, model } = triplet;
       const again = fitAt(image, region, noise, { ...place, stepDn: model.stepDn }, target, neighbours);
       return again && isSamePlace(again, triplet) ? again : triplet;
     });
   }
   return now;
+}
+
+/** Light below this share of the bars' own step changes nothing. */
+const leastShare = 0.001;
+/** Places across and along at which it is looked for. */
+const looks = 13;
+
+function isSeen(neighbours: NeighbourLight, { place, model, patch }: FoundTriplet): boolean {
+  const [cos, sin] = [Math.cos(place.acrossRad), Math.sin(place.acrossRad)];
+  const at = (k: number) => ((2 * k) / (looks - 1) - 1) * patchReach * place.barWidthPx;
+  for (let i = 0; i < looks; i++) {
+    for (let j = 0; j < looks; j++) {
+      const [u, v] = [at(i), at(j)];
+      const light = neighbours(place.xPx + u * cos - v * sin, place.yPx + u * sin + v * cos, patch.blockPx);
+      if (Math.abs(light) > leastShare * Math.abs(model.stepDn)) return true;
+    }
+  }
+  return false;
 }
 
 const isSamePlace = ({ place: a }: FoundTriplet, { place: b }: FoundTriplet): boolean =>
