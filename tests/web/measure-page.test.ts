@@ -172,6 +172,17 @@ describe('measuring a frame in a browser', { timeout: 300_000 }, () => {
     expect(trouble).toEqual([]);
   });
 
+  it('refuses an address without a page, with the pages that are there; the short address of measuring leads to it', async () => {
+    const { page, trouble } = await measurePage();
+    await page.goto(`${stage.url}#/measurement`);
+    await page.getByRole('heading', { name: 'There is no page at this address' }).waitFor();
+    await page.getByRole('region', { name: 'No such page' }).getByRole('link', { name: 'Measure a frame' }).click();
+    await page.getByRole('heading', { name: 'Measure a frame' }).waitFor();
+    await page.goto(`${stage.url}#/measure`);
+    await page.waitForURL(/#\/resolution\/measure$/);
+    expect(trouble).toEqual([]);
+  });
+
   it('refuses what is no picture and what holds no target, with the remedy; a cancelled work leaves the page usable', async () => {
     const { page, trouble } = await measurePage();
     const bad: [name: string, bytes: Uint8Array, words: RegExp][] = [
