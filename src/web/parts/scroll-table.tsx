@@ -13,7 +13,7 @@ export function ScrollTable({
   const place = useRef<HTMLElement>(null);
   const isNarrow = useSyncExternalStore(watchWidth, () => narrow.matches);
   useLayoutEffect(() => {
-    if (isNarrow && place.current) nameCells(place.current);
+    place.current?.toggleAttribute('data-stacked', isNarrow && nameCells(place.current));
   });
   return (
     // biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls sideways must take the keyboard
@@ -30,13 +30,16 @@ function watchWidth(changed: () => void): () => void {
   return () => narrow.removeEventListener('change', changed);
 }
 
-/** Gives each cell the text of its column's heading, which the style sheet sets before it. */
-function nameCells(place: HTMLElement): void {
-  const headings = [...place.querySelectorAll('thead th')].map((heading) => heading.textContent ?? '');
-  if (headings.length === 0) return;
+/** Gives each cell the text of its column's heading, which the style sheet sets before it; false for a table without headings. */
+function nameCells(place: HTMLElement): boolean {
+  const headings = [...place.querySelectorAll('thead th')].map((heading) =>
+    heading.querySelector('.visually-hidden') ? '' : (heading.textContent ?? ''),
+  );
+  if (headings.length === 0) return false;
   for (const row of place.querySelectorAll('tbody tr')) {
     for (const [column, cell] of [...row.children].entries()) {
       if (cell.tagName === 'TD') cell.setAttribute('data-column', headings[column]!);
     }
   }
+  return true;
 }
