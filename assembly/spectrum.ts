@@ -65,7 +65,7 @@ export function ringSums(job: Spectrum, meanDn: f64, isScaled: bool): void {
   }
 }
 
-/** Map of the rings for a scene drawn `scaleRatio` times as large; the corners stay as they are. */
+/** Map of the rings for a scene drawn `scaleRatio` times as large; the corners stay as they are but for what a smaller one brings there. */
 export function scaleRings(job: Spectrum, scaleRatio: f64): void {
   const blocks = (job.widthPx >> 3) + 1;
   const half = job.heightPx >> 1;
@@ -79,11 +79,8 @@ export function scaleRings(job: Spectrum, scaleRatio: f64): void {
     for (let v: u32 = 0; v <= half; v++) {
       const both: f64 = v == 0 || v == half ? 1 : 2;
       for (let lane: u32 = 0; lane < 4; lane++) {
-        let ring: u32 = load<u8>(job.ringOf + i);
-        if (ring != corners) {
-          ring = load<u8>(job.fine + min(last, <u32>(<f64>load<f32>(job.frequencies + (i << 2)) * step + 0.5)));
-          if (ring == corners) ring = none;
-        }
+        let ring: u32 = load<u8>(job.fine + min(last, <u32>(<f64>load<f32>(job.frequencies + (i << 2)) * step + 0.5)));
+        if (ring >= corners) ring = load<u8>(job.ringOf + i) == corners ? corners : none;
         const column = (block << 2) + lane;
         if (column > job.widthPx >> 1) ring = none;
         store<u8>(job.scaledRingOf + i, ring);

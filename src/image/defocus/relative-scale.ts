@@ -10,11 +10,11 @@ export interface RelativeScale {
 
 /** Side of the small pictures that are compared. */
 const smallSidePx = 32;
-const rounds = 4;
+const rounds = 8;
 /** Columns of the fit: level, gain, shift across, shift down, growth, blur. */
 const unknowns = 6;
 /** A scale farther from 1 is a mistake. */
-const mostChange = 0.12;
+const mostChange = 0.3;
 const settled = 1e-5;
 
 /**
@@ -22,7 +22,8 @@ const settled = 1e-5;
  *
  * Model    both brought down to 32 × 32 px and smoothed; second ≈ level + gain·first(shifted, grown) + blur·∇²first, by least
  *          squares, a few rounds
- * Returns  null where the scene tells nothing: no texture, or a change beyond ± 12 %.
+ * Input    `expectedRatio`: where to begin; default 1.
+ * Returns  null where the scene tells nothing: no texture, or a change beyond ± 30 %.
  * Trust    about 0.2 % on textured regions of 256 px; a scene of one direction alone (stripes) tells only across them.
  * Source   gradient-based registration (Lucas & Kanade 1981), from memory; the blur term is derived here
  * Checked  recovery: waves grown, shifted and blurred in closed form, tests/image/defocus/relative-scale.test.ts
@@ -31,13 +32,15 @@ export function relativeScale({
   first,
   second,
   region,
+  expectedRatio = 1,
 }: {
   first: GreyImage;
   second: GreyImage;
   region: Region;
+  expectedRatio?: number;
 }): RelativeScale | null {
   const [one, two] = [smallPicture(first, region), smallPicture(second, region)];
-  const place = { growth: 0, across: 0, down: 0 };
+  const place = { growth: Math.log(expectedRatio), across: 0, down: 0 };
   let scatter = 0;
   for (let round = 0; round < rounds; round++) {
     const moved = drawnBack(two, place);

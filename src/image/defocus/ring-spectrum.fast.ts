@@ -66,7 +66,7 @@ export function ringSpectrometerFast({ widthPx, heightPx }: { widthPx: number; h
           square += powerScale ** 2 * sums[place + 1]!;
         }
         // As ringSpectrometer.
-        const taking = (2 * power ** 2) / Math.max(square, 1e-30) / found[ring]!;
+        const taking = (2 * power ** 2) / Math.max(square, 1e-30) / Math.max(found[ring]!, 0.5);
         coefficientCounts[ring] = rings.coefficientCounts[ring]! * Math.min(1, taking);
         powersDn2[ring] = power / Math.max(found[ring]!, 0.5);
       }

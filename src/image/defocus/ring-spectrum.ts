@@ -93,7 +93,7 @@ export function ringSpectrometer({ widthPx, heightPx }: { widthPx: number; heigh
       const coefficientCounts = new Float64Array(counts.length);
       for (let ring = 0; ring < counts.length; ring++) {
         // Of complex normal coefficients the mean of the fourth power is twice the square of that of the second.
-        const taking = (2 * powersDn2[ring]! ** 2) / Math.max(squares[ring]!, 1e-30) / counts[ring]!;
+        const taking = (2 * powersDn2[ring]! ** 2) / Math.max(squares[ring]!, 1e-30) / Math.max(counts[ring]!, 0.5);
         coefficientCounts[ring] = rings.coefficientCounts[ring]! * Math.min(1, taking);
         powersDn2[ring]! /= Math.max(counts[ring]!, 0.5);
       }
@@ -105,7 +105,7 @@ export function ringSpectrometer({ widthPx, heightPx }: { widthPx: number; heigh
 /** Steps of frequency, in cycles per pixel, in which the ring of a scaled scene is looked up. */
 export const finePerRing = 4096;
 
-/** Ring of each coefficient, for a scene drawn larger or smaller; the corners stay as they are. */
+/** Ring of each coefficient, for a scene drawn larger or smaller; the corners stay as they are but for what a smaller one brings there. */
 function scaledRings({
   rings,
   columns,
@@ -130,12 +130,9 @@ function scaledRings({
     if (scaleRatio === 1) return ringOf;
     const step = scaleRatio * finePerRing;
     for (let i = 0; i < scaled.length; i++) {
-      const own = ringOf[i]!;
-      if (own === corners) scaled[i] = own;
-      else {
-        const ring = fine[Math.min(finePerRing - 1, Math.floor(frequencies[i]! * step + 0.5))]!;
-        scaled[i] = ring === corners ? -1 : ring;
-      }
+      const ring = fine[Math.min(finePerRing - 1, Math.floor(frequencies[i]! * step + 0.5))]!;
+      const isOutside = ring < 0 || ring === corners;
+      scaled[i] = ringOf[i] === corners && isOutside ? corners : ring === corners ? -1 : ring;
     }
     return scaled;
   };

@@ -44,6 +44,8 @@ describe('change of scale between two frames', () => {
     { growth: 0.95, acrossPx: 3, blurRadiusPx: 0 },
     { growth: 1.07, acrossPx: -4, blurRadiusPx: 12 },
     { growth: 1, acrossPx: 2, blurRadiusPx: 20 },
+    { growth: 1.14, acrossPx: 2, blurRadiusPx: 6 },
+    { growth: 0.86, acrossPx: 0, blurRadiusPx: 0 },
   ])('recovery: $growth, shifted by $acrossPx px, blurred by $blurRadiusPx px', (change) => {
     for (const seed of [1, 2]) {
       const scale = relativeScale({ first: picture({ seed }), second: picture({ seed, ...change }), region });
@@ -63,7 +65,7 @@ describe('change of scale between two frames', () => {
     expect(relativeScale({ first: flat, second: flat, region })).toBeNull();
   });
 
-  it('property: rings of a scene drawn larger are those of the scene', () => {
+  it('property: rings of a scene drawn larger are those of the scene, with the square of the growth as much in each', () => {
     const spectrometer = ringSpectrometer({ widthPx: 256, heightPx: 256 });
     const place = { xPx: 16, yPx: 16 };
     const own = spectrometer.measure(picture({}), place);
@@ -71,7 +73,8 @@ describe('change of scale between two frames', () => {
     const off = (scaleRatio: number): number => {
       const { powersDn2 } = spectrometer.measure(larger, place, scaleRatio);
       let sum = 0;
-      for (let ring = 2; ring < 16; ring++) sum += Math.abs(Math.log(powersDn2[ring]! / own.powersDn2[ring]!));
+      for (let ring = 2; ring < 16; ring++)
+        sum += Math.abs(Math.log(powersDn2[ring]! / scaleRatio ** 2 / own.powersDn2[ring]!));
       return sum;
     };
     expect(off(1.06)).toBeLessThan(0.6 * off(1));
