@@ -33,7 +33,7 @@ export function stationLensResponse(station: Station): LensResponse {
       settlingWaitMs({
         station,
         stepDpt: fromDpt === null ? powerMaxDpt - powerMinDpt : toDpt - fromDpt,
-        toleranceDpt: Math.max(allowedDpt, toleranceDpt),
+        toleranceDpt: allowedDpt,
       }),
     powersDpt: (move) => lensPowersDpt({ ...station.parts.tunableLens, ...move }),
     shaped: ({ fromDpt, toDpt, toleranceDpt: allowedDpt = toleranceDpt }) =>
@@ -41,7 +41,7 @@ export function stationLensResponse(station: Station): LensResponse {
         ...station.parts.tunableLens,
         fromDpt,
         toDpt,
-        toleranceDpt: Math.max(allowedDpt, toleranceDpt),
+        toleranceDpt: allowedDpt,
       }),
   };
 }

@@ -7,6 +7,7 @@ import type {
   FocusRefusalReason,
   LearnedBlur,
 } from '../../station/index.js';
+import type { LensMoves } from './lens-play.js';
 
 /** One frame as a search sees it. */
 export interface FocusView {
@@ -17,6 +18,8 @@ export interface FocusView {
   powersDpt: readonly number[];
   /** Side from which the lens came to its power; null: not known. */
   cameFrom: 'below' | 'above' | null;
+  /** How it was moved since the search began, detours included. */
+  moves: LensMoves;
   /** Running number from the device. */
   frameId: number;
   exposedAtMs: number;
@@ -40,6 +43,8 @@ export interface FocusTask {
   expected: { focalPowerDpt: number; focalPowerStdDpt: number } | null;
   /** Full width of the lens's hysteresis, as far as known; 0: none, or not known. */
   hysteresisDpt: number;
+  /** Whether the lens's response is known, its hysteresis with it: it then returns to a power where it stood. */
+  isResponseKnown: boolean;
   /** How long a move takes until its frame is exposed and read, by the lens's response; a search may weigh it. */
   moveMs: (move: { fromDpt: number | null; toDpt: number }) => number;
 }
@@ -52,7 +57,7 @@ export type FocusStep =
       role: FocusProbe['role'];
       /** The power is to be reached from this side, beyond the hysteresis; null: straight from where the lens stands. */
       approachFrom: 'below' | 'above' | null;
-      /** The lens may still be this far from its power, as long as its response tells where it is; absent: at rest. */
+      /** The lens may still be this far from its power, as long as its response tells where it is; absent: what the response says. */
       toleranceDpt?: number;
     }
   | {

@@ -3,6 +3,7 @@ import type { FocusCamera, Frame } from '../../devices/index.js';
 import { type Region, requireRegion } from '../../image/index.js';
 import type { AutofocusResult, FocusPosterior, FocusProbe, FocusRefusalReason } from '../../station/index.js';
 import { focusRemedies } from './focus-remedies.js';
+import { type LensMoves, sideOf } from './lens-play.js';
 import type { FocusLimits, FocusMethod, FocusSearch, FocusStep, FocusTask } from './method.js';
 
 /** A move in two steps: a power on the way first, the whole after a time. */
@@ -57,6 +58,8 @@ export interface FocusSearchRequest {
 const mostLostFrames = 3;
 /** A second step later or sooner than this share of its time does not cancel the ring of the first. */
 const mostGapError = 0.1;
+/** A lens this share of its next move off its power counts as at rest. */
+const mostLeftOver = 0.02;
 /** A read-back power may differ this much from the command, and lag behind it for so many frames. */
 const followingShare = 0.03;
 const leastFollowingDpt = 0.1;
@@ -65,8 +68,8 @@ const lateWaitMs = 60;
 /** Overshoot beyond a power that must be reached from one side, in widths of the hysteresis. */
 const overshootWidths = 2;
 const leastOvershootDpt = 0.05;
-/** A move this long, in widths of the hysteresis, takes all of it up, though its width is not known well. */
-const surelyWidths = 1.4;
+/** Where the hysteresis is not known: this share of the lens's range. */
+const unknownOvershootShare = 0.04;
 
 /**
  * Runs a focus search on a camera: moves, waits, grabs, asks the search what next.
@@ -89,13 +92,14 @@ export async function runFocusSearch(request: FocusSearchRequest): Promise<Autof
     startDpt,
     expected: request.expected ?? null,
     hysteresisDpt: response.hysteresisDpt,
+    isResponseKnown: response.powersDpt !== undefined,
     moveMs: (move) => response.settlingMs(move) + frameMs,
   });
   const walk: Walk = {
     request,
     limits,
     positionDpt: startDpt,
-    cameFrom: request.cameFrom ?? null,
+    moves: { movesDpt: [], startPart: startPartOf(request.cameFrom) },
     leftDpt: startDpt,
     commandedAtMs: null,
     shape: null,
@@ -118,7 +122,7 @@ export async function runFocusSearch(request: FocusSearchRequest): Promise<Autof
       ? {
           ...seen,
           ...withoutApproach(end),
-          approachedFrom: walk.cameFrom ?? 'below',
+          approachedFrom: cameFrom(walk) ?? 'below',
           ...(search.learnedBlur && { learnedBlur: search.learnedBlur }),
         }
       : { ...seen, ...end, remedy: end.remedy ?? focusRemedies[end.reason] };
@@ -132,7 +136,7 @@ interface Walk {
   request: FocusSearchRequest;
   limits: FocusLimits;
   positionDpt: number | null;
-  cameFrom: 'below' | 'above' | null;
+  moves: LensMoves;
   /** Where the lens was when it was last sent somewhere, and when that was. */
   leftDpt: number | null;
   commandedAtMs: number | null;
@@ -153,12 +157,13 @@ async function follow(walk: Walk, search: FocusSearch): Promise<End> {
       const commandedDpt = await move(walk, step);
       const frame = await grabFollowing(walk, commandedDpt);
       const { image, frameId, exposedAtMs } = frame;
-      const powersDpt = step.toleranceDpt === undefined ? [commandedDpt] : powersDuring(walk, frame, commandedDpt);
+      const powersDpt = powersDuring(walk, frame, commandedDpt);
       step = search.next({
         image,
         commandedDpt,
         powersDpt,
-        cameFrom: walk.cameFrom,
+        cameFrom: cameFrom(walk),
+        moves: walk.moves,
         frameId,
         exposedAtMs,
       });
@@ -209,19 +214,21 @@ async function move(
 ): Promise<number> {
   const { camera, response, signal = neverCancelled } = walk.request;
   throwIfCancelled(signal, 'moving the lens');
-  const fromDpt = walk.positionDpt;
-  const comesFrom = fromDpt === null || focalPowerDpt >= fromDpt ? 'below' : 'above';
-  if (approachFrom !== null && !takesUpPlay(walk, { toDpt: focalPowerDpt, side: approachFrom, comesFrom })) {
-    const beyondDpt = Math.max(leastOvershootDpt, overshootWidths * response.hysteresisDpt);
+  if (approachFrom !== null && sideAfter(walk, focalPowerDpt) !== approachFrom) {
+    const { powerMinDpt, powerMaxDpt } = walk.limits;
+    const isUnknown = response.powersDpt === undefined && response.hysteresisDpt === 0;
+    const usualDpt = isUnknown ? unknownOvershootShare * (powerMaxDpt - powerMinDpt) : 0;
+    const beyondDpt = Math.max(leastOvershootDpt, usualDpt, overshootWidths * response.hysteresisDpt);
     const viaDpt = focalPowerDpt + (approachFrom === 'below' ? -beyondDpt : beyondDpt);
-    await command(walk, Math.min(walk.limits.powerMaxDpt, Math.max(walk.limits.powerMinDpt, viaDpt)), beyondDpt / 4);
+    await command(walk, Math.min(powerMaxDpt, Math.max(powerMinDpt, viaDpt)), beyondDpt / 4);
   }
   return command(walk, focalPowerDpt, toleranceDpt);
 
   async function command(to: Walk, powerDpt: number, allowedDpt: number | undefined): Promise<number> {
     const before = to.positionDpt;
     if (powerDpt === before) return powerDpt;
-    const isAtRest = before !== null && to.nowDpt === before;
+    const leftOver = before === null || to.nowDpt === null ? Number.POSITIVE_INFINITY : Math.abs(to.nowDpt - before);
+    const isAtRest = before !== null && leftOver <= mostLeftOver * Math.abs(powerDpt - before);
     const wanted = { toDpt: powerDpt, ...(allowedDpt !== undefined && { toleranceDpt: allowedDpt }) };
     const shape = isAtRest ? (response.shaped?.({ ...wanted, fromDpt: before }) ?? null) : null;
     const startedAtMs = camera.clock.nowMs();
@@ -241,29 +248,24 @@ async function move(
     await camera.clock.sleep(
       isInTime ? Math.max(0, shape.settlingMs - (camera.clock.nowMs() - startedAtMs)) : response.settlingMs(plain),
     );
-    to.cameFrom = sideAfter(to, commanded);
+    to.moves = movesAfter(to, commanded);
     to.positionDpt = commanded;
     to.nowDpt = commanded;
     return commanded;
   }
 }
 
-/** Whether a move to a power ends on the wanted side of the hysteresis without a detour. */
-function takesUpPlay(
-  { positionDpt, cameFrom, request }: Walk,
-  { toDpt, side, comesFrom }: { toDpt: number; side: 'below' | 'above'; comesFrom: 'below' | 'above' },
-): boolean {
-  if (positionDpt === null || comesFrom !== side) return false;
-  return cameFrom === side || Math.abs(toDpt - positionDpt) >= surelyWidths * request.response.hysteresisDpt;
-}
+const startPartOf = (side: 'below' | 'above' | undefined): number | null =>
+  side === undefined ? null : side === 'below' ? 0 : 1;
 
-/** Side from which the lens has come after a move; a short move back leaves it somewhere inside the hysteresis: null. */
-function sideAfter({ positionDpt, cameFrom, request }: Walk, toDpt: number): 'below' | 'above' | null {
-  if (positionDpt === null) return null;
-  const side = toDpt > positionDpt ? 'below' : 'above';
-  const isLong = Math.abs(toDpt - positionDpt) >= surelyWidths * request.response.hysteresisDpt;
-  return isLong || cameFrom === side ? side : null;
-}
+/** The moves with one more; none where nobody knows whence it goes. */
+const movesAfter = ({ positionDpt, moves }: Walk, toDpt: number): LensMoves =>
+  positionDpt === null ? moves : { ...moves, movesDpt: [...moves.movesDpt, toDpt - positionDpt] };
+
+const cameFrom = ({ moves, request }: Walk) => sideOf(moves, { widthDpt: request.response.hysteresisDpt });
+
+/** Side from which the lens will have come after a move. */
+const sideAfter = (walk: Walk, toDpt: number) => cameFrom({ ...walk, moves: movesAfter(walk, toDpt) });
 
 /** Powers during the exposure of a frame, where the response is known and the lens still moved; else the commanded one. */
 function powersDuring(walk: Walk, frame: Frame, commandedDpt: number): readonly number[] {

@@ -87,7 +87,7 @@ function startSearch(name: ClassicMethodName, task: FocusTask, options: ClassicO
     kind: 'look',
     focalPowerDpt: nearestPower(limits, focalPowerDpt),
     role,
-    approachFrom: task.hysteresisDpt > 0 ? 'below' : null,
+    approachFrom: task.hysteresisDpt > 0 || (role === 'confirm' && !task.isResponseKnown) ? 'below' : null,
   });
 
   function goOn(next: IteratorResult<number, CurveTop | NoTop>): FocusStep {
