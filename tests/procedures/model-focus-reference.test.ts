@@ -30,7 +30,7 @@ describe('belief from photographs defocused by numpy', () => {
       blurRadiusPerDptPx: 1.03 * blurRadiusPerDptPx,
       blurRadiusLogStd: 0.03,
     });
-    const belief = believe({
+    const { belief } = believe({
       frames: spectra.map((spectrum, k) => ({
         ...spectrum,
         noiseDn2,

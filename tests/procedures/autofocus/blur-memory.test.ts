@@ -24,6 +24,7 @@ function search({ before, bestFocusDpt, seed }: { before: KeptBlur | null; bestF
     startDpt: 0.5,
     expected: null,
     hysteresisDpt: 0,
+    isResponseKnown: false,
     moveMs: () => 35,
   });
   let frames = 0;
@@ -33,7 +34,8 @@ function search({ before, bestFocusDpt, seed }: { before: KeptBlur | null; bestF
     const seen = {
       commandedDpt,
       powersDpt: [commandedDpt],
-      cameFrom: null,
+      cameFrom: 'below' as const,
+      moves: { movesDpt: [], startPart: null },
       frameId: ++frames,
       exposedAtMs: 35 * frames,
     };

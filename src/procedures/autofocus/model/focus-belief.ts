@@ -15,6 +15,13 @@ export interface FocusHypothesis {
   logLikelihood: number;
 }
 
+/** What is believed after some frames, and how likely they were to look as they do. */
+export interface WeighedBelief {
+  belief: FocusBelief;
+  /** Natural logarithm, comparable between beliefs from the same frames. */
+  logEvidence: number;
+}
+
 /** What is believed after some frames: hypotheses with their probabilities, most probable first. */
 export type FocusBelief = readonly FocusHypothesis[];
 
@@ -64,7 +71,7 @@ const profileReachPx = 8;
  *          expected, Student's t about that), blur scale (log-normal prior) and W040 (normal prior), from coarse to fine: large
  *          cells are asked with the blur uncertain by their size, the best are split along their longest side. Then each peak
  *          is climbed and its density followed along best focus, the other unknowns (asymmetry and hysteresis too) integrated
- * Returns  hypotheses with their probabilities, which sum to 1; the most probable first.
+ * Returns  hypotheses with their probabilities, which sum to 1, the most probable first; and the evidence.
  */
 export function believe({
   frames,
@@ -84,7 +91,7 @@ export function believe({
   sidePx: number;
   /** Where best focus is expected, 1σ; null: anywhere alike. */
   expected?: { focalPowerDpt: number; focalPowerStdDpt: number } | null;
-}): FocusBelief {
+}): WeighedBelief {
   const askPoint = hypothesisFit({ frames, optics, likelihood, table, sidePx, expected });
   const farthestDpt = (dpt: number) =>
     frames.reduce((far, { focalPowersDpt }) => Math.max(far, ...focalPowersDpt.map((p) => Math.abs(p - dpt))), 0);
@@ -125,9 +132,12 @@ export function believe({
   const highest = Math.max(...profiles.flat().map(({ logMass }) => logMass));
   const hypotheses = profiles.flatMap((profile) => alongProfile(profile, highest));
   const total = hypotheses.reduce((sum, { probability }) => sum + probability, 0);
-  return hypotheses
-    .map((hypothesis) => ({ ...hypothesis, probability: hypothesis.probability / total }))
-    .sort((a, b) => b.probability - a.probability);
+  return {
+    belief: hypotheses
+      .map((hypothesis) => ({ ...hypothesis, probability: hypothesis.probability / total }))
+      .sort((a, b) => b.probability - a.probability),
+    logEvidence: highest + Math.log(total),
+  };
 }
 
 /** Cells split from coarse to fine where they matter. */
@@ -298,7 +308,7 @@ function profileOf(
     optics.sphericalStdWaves > 0 ? sphericalStepWaves : 0,
     optics.asymmetryStdPerDpt > 0 ? asymmetryStepPerDpt : 0,
     frames.some(({ play }) => play !== null) ? playRatioStep : 0,
-    frames.some(({ play }) => play?.isWhole === false) ? playPartStep : 0,
+    frames.some(({ play }) => play?.moves.startPart === null) ? playPartStep : 0,
   ];
   const start = [cell.bestFocusDpt, cell.logScale, cell.sphericalWaves, 0, 1, 0.5];
   const top = climb({ start, steps, logDensity: logPosterior });

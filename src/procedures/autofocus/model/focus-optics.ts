@@ -7,12 +7,20 @@ import {
   vergenceFromPupilPerMm,
   workingDistanceAt,
 } from '../../../optics/index.js';
-import { layoutModelOf, powerLimitsOf, type Station } from '../../../station/index.js';
+import {
+  layoutModelOf,
+  middleDistanceMm,
+  powerLimitsOf,
+  predictedPixelMm,
+  type Station,
+} from '../../../station/index.js';
 
 /** What the model-based focus knows of the optics. */
 export interface FocusOptics {
   /** Frequency from which on the optics pass nothing, in cycles per pixel. */
   cutoffPerPx: number;
+  /** Where that is not known: cutoffs to try beside it. */
+  otherCutoffsPerPx?: readonly number[];
   /** Radius of the blur disc that a power one dioptre off makes. */
   blurRadiusPerDptPx: number;
   /** How far that may be off: 1σ of its natural logarithm. */
@@ -25,6 +33,8 @@ export interface FocusOptics {
   sphericalStdWaves?: number;
   /** Blur per dioptre grows by this part for each dioptre above best focus, as far as `slopeRatio` does not say so: 1σ. */
   asymmetryStdPerDpt?: number;
+  /** Drawn size goes as 1/(1 − D·P), see fitBreathing: D, and how far it may be off, 1σ. */
+  breathing?: { usualPerDpt: number; stdPerDpt: number };
   /** Width of the lens's hysteresis over the known one: 1σ about 1. */
   playRatioStd?: number;
   /** Blur per dioptre over the middle's, for a frame at one power and best focus at another; null: the same everywhere. */
@@ -57,22 +67,29 @@ const stationPlayRatioStd = 0.25;
 const unknownPlayRatioStd = 0.6;
 const stationErrorPerPx = 0.001;
 const unknownErrorPerPx = 0.012;
+/** As a lens that stands up to some 50 mm before the fixed lens's pupil. */
+const unknownBreathing = { usualPerDpt: 0.01, stdPerDpt: 0.02 };
+const stationBreathingStdPerDpt = 0.002;
 const stationErrorRatio = 0.005;
 const unknownErrorRatio = 0.02;
 /** Usual lenses are sharp to a fourteenth of a wave rms; a third of that, as W040. Common practice, no source. */
 const usualSphericalStdWaves = 0.25;
 /** A cutoff at which most machine-vision optics are used: f/4 to f/8 on pixels of 3 to 4 µm; common practice, no source. */
 const usualCutoffPerPx = 1.1;
+/** From f/11 on pixels of 2.4 µm to f/2.8 on 4.8 µm. */
+const otherCutoffsPerPx = [0.6, 2.1];
 /** Blur radius over half the lens's range of power: from a lens that hardly blurs to one that blurs everything. */
 const usualBlurAtEndPx = 30;
 const unknownLogStd = 0.75;
 
 /** What is usual where it was not said: as for optics of which nothing else is known. */
 export const completeOptics = (optics: FocusOptics): CompleteFocusOptics => ({
+  otherCutoffsPerPx: [],
   blurErrorRatio: unknownErrorRatio,
   modelErrorPerPx: unknownErrorPerPx,
   sphericalStdWaves: usualSphericalStdWaves,
   asymmetryStdPerDpt: usualAsymmetryStdPerDpt,
+  breathing: unknownBreathing,
   playRatioStd: unknownPlayRatioStd,
   slopeRatio: null,
   ...optics,
@@ -120,6 +137,7 @@ export function stationFocusOptics(station: Station): FocusOptics {
     modelErrorPerPx: stationErrorPerPx,
     sphericalStdWaves: usualSphericalStdWaves,
     asymmetryStdPerDpt: 0,
+    breathing: { usualPerDpt: breathingPerDpt(station), stdPerDpt: stationBreathingStdPerDpt },
     playRatioStd: stationPlayRatioStd,
     slopeRatio: betweenGridPoints({
       powerMinDpt,
@@ -127,6 +145,15 @@ export function stationFocusOptics(station: Station): FocusOptics {
       ratioAt: (focalPowerDpt, bestFocusDpt) => (wavesPerDpt(focalPowerDpt, bestFocusDpt) ?? middle) / middle,
     }),
   };
+}
+
+/** D of the drawn size 1/(1 − D·P), from the ends of the lens's range at the middle distance. */
+function breathingPerDpt(station: Station): number {
+  const { powerMinDpt, powerMaxDpt } = powerLimitsOf(station);
+  const [low, high] = [powerMinDpt, powerMaxDpt].map((focalPowerDpt) =>
+    predictedPixelMm({ station, focalPowerDpt, workingDistanceMm: middleDistanceMm(station) }),
+  ) as [number, number];
+  return (high - low) / (high * powerMinDpt - low * powerMaxDpt);
 }
 
 const slopeSteps = 6;
@@ -170,6 +197,7 @@ export function unknownFocusOptics({
 }): FocusOptics {
   return {
     cutoffPerPx: usualCutoffPerPx,
+    otherCutoffsPerPx,
     blurRadiusPerDptPx: usualBlurAtEndPx / ((powerMaxDpt - powerMinDpt) / 2),
     blurRadiusLogStd: unknownLogStd,
   };

@@ -1,15 +1,15 @@
 import type { FrameBlur, RingBlurTable, SceneLikelihood, SeenSpectrum } from '../../../image/index.js';
+import { type LensMoves, liftDpt, possibleLiftsDpt } from '../lens-play.js';
 import { detailBandPerPx } from './detail.js';
 import { blurRadiusPx, type CompleteFocusOptics } from './focus-optics.js';
 
-/** How far above its commanded power a lens with hysteresis may stand that did not come from below. */
+/** Where a lens with hysteresis may have stood during a frame. */
 export interface PlayOfFrame {
   /** Powers as if it had come from below. */
   powersDpt: readonly number[];
   /** Width of the hysteresis, as far as known. */
   widthDpt: number;
-  /** It came from above, by all of the width; or stands somewhere in it. */
-  isWhole: boolean;
+  moves: LensMoves;
 }
 
 /** A frame in the belief: its power as light met it, as far as known, and its spectrum. */
@@ -29,7 +29,7 @@ export interface FocusPoint {
   logScale: number;
   sphericalWaves: number;
   asymmetryPerDpt: number;
-  /** Width of the hysteresis over the known one, and the part of it by which a lens somewhere in it stands higher; null: all alike. */
+  /** Width of the hysteresis over the known one, and the part of it by which the lens stood higher at first; null: all alike. */
   play: { widthRatio: number; part: number } | null;
 }
 
@@ -75,13 +75,11 @@ const uniformStd = 1 / Math.sqrt(12);
 /** Likelihoods go in steps of 1e-6: mirrored hypotheses are then alike, whatever the last digits of an engine’s arithmetic. */
 const evenSteps = 2 ** 20;
 
-/** Parts of the hysteresis by which a lens may stand higher that came from above, or that stands somewhere in it. */
-const wholeParts = [0.75, 1, 1.25];
-const someParts = [0, 0.25, 0.5, 0.75, 1];
-
 /** Powers of a frame as a lens with hysteresis may have stood, all alike. */
-export const playedPowersDpt = ({ powersDpt, widthDpt, isWhole }: PlayOfFrame): readonly number[] =>
-  powersDpt.flatMap((dpt) => (isWhole ? wholeParts : someParts).map((part) => dpt + part * widthDpt));
+export const playedPowersDpt = ({ powersDpt, widthDpt, moves }: PlayOfFrame): readonly number[] => {
+  const lifts = possibleLiftsDpt(moves, { widthDpt });
+  return powersDpt.flatMap((dpt) => lifts.map((lift) => dpt + lift));
+};
 
 /** Pairs of frames of which one is clearly sharper, whatever the scene. */
 function sharpnessOrder(
@@ -112,11 +110,11 @@ function sharpnessOrder(
 
 /** Powers of a frame whose lens stands higher by its hysteresis. */
 function raised(
-  { powersDpt, widthDpt, isWhole }: PlayOfFrame,
+  { powersDpt, widthDpt, moves }: PlayOfFrame,
   { widthRatio, part }: { widthRatio: number; part: number },
 ): readonly number[] {
-  const liftDpt = widthDpt * widthRatio * (isWhole ? 1 : part);
-  return powersDpt.map((dpt) => dpt + liftDpt);
+  const lift = liftDpt(moves, { widthDpt: widthDpt * widthRatio, startPart: part });
+  return powersDpt.map((dpt) => dpt + lift);
 }
 
 /** Blur by which best focus seems to move for each wave of W040. */

@@ -4,15 +4,16 @@ import type { FocusConfirmation, FocusProbe, FocusRefusalReason } from '../../..
 import { classicMethod } from '../classic/classic-method.js';
 import type { FocusMethod, FocusSearch, FocusStep, FocusTask, FocusView } from '../method.js';
 import { choosePower, confirmsWithin } from './choose-power.js';
+import { believeAtCutoffs, type CutoffCandidate, cutoffCandidate } from './cutoff-candidates.js';
 import { type Detail, detailOf } from './detail.js';
-import { believe, type FocusBelief } from './focus-belief.js';
+import type { FocusBelief } from './focus-belief.js';
+import { fitBreathing, type SeenGrowth, sizeRatio } from './focus-breathing.js';
 import { estimateFocus, type FocusEstimate, posteriorOf } from './focus-estimate.js';
-import { completeOptics, type FocusOptics, halfWidthBlurRadiusPx, unknownFocusOptics } from './focus-optics.js';
-import { focusWorkspace } from './focus-workspace.js';
+import { completeOptics, type FocusOptics, unknownFocusOptics } from './focus-optics.js';
 import type { BelievedFrame } from './hypothesis-fit.js';
 import { refuseLevels } from './judge-region.js';
 import { predictDetail, predictionError } from './predict-detail.js';
-import { believedFrames, type SeenFrame, seeFrame } from './seen-frame.js';
+import { asDrawnBy, believedFrames, growthsToLast, type SeenFrame, seeFrame } from './seen-frame.js';
 import { tryLimit } from './try-limit.js';
 import { type PlanesApart, planesApart } from './two-planes.js';
 import { isUnmoved } from './unmoved-lens.js';
@@ -20,12 +21,15 @@ import { widestGap } from './widest-gap.js';
 
 /** A claim needs this probability of focus. */
 const claimAt = 0.95;
+/** Detail is predicted by a belief at least this sure. */
+const predictAt = 0.5;
 /** A frame that confirms is taken at a lens at rest, to this share of the half-width. */
-const mostTravelHalfWidths = 0.25;
+const mostTravelHalfWidths = 0.35;
 /** Hysteresis, in half-widths, from which on a frame that may confirm is reached from below. */
 const mostPlayHalfWidths = 0.2;
 /** How far from its power the lens may still be for a frame that need not confirm, in half-widths. */
 const probeToleranceHalfWidths = 0.4;
+const confirmToleranceHalfWidths = 0.3;
 const mostFrames = 9;
 /** Frames without detail after which there is none; fewer where no power is farther than this blur from a frame. */
 const emptyFrames = 8;
@@ -46,6 +50,15 @@ const leastOfPredicted = 0.5;
 /** Detail of a claimed focus over that of some other frame; and how far away, in half-widths, one is taken to see it. */
 const leastRise = 1.4;
 const fallHalfWidths = 6;
+/**
+ * A claim from frames of one side alone, the next nearest this far from focus and the claim no surer than this, both in
+ * half-widths, leans on the blur scale and the aberrations: a frame this far on the other side makes it stand on both.
+ */
+const leaning = { halfWidths: 4, stdHalfWidths: 0.12 } as const;
+/** Where the optics are not known. */
+const leaningUnknown = { halfWidths: 2, stdHalfWidths: 0.22 } as const;
+const acrossHalfWidths = 3;
+const leastAcrossHalfWidths = 1.2;
 /** What no frame tells: sharpest power off the model’s best focus, by aberration and colour; 1σ of blur. */
 const knownSystematicPx = 0.06;
 const unknownSystematicPx = 0.15;
@@ -86,17 +99,20 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
     unit: 'px',
   });
   const region = spectrumRegion(task.region);
-  const { spectrometer, likelihood, table } = focusWorkspace({
-    ...region,
-    cutoffPerPx: optics.cutoffPerPx,
-    mostBlurPx: largestBlurPx({ optics, limits }),
-  });
+  const size = { region, mostBlurPx: largestBlurPx({ optics, limits }) };
+  /** The likeliest cutoff first. */
+  let candidates: readonly CutoffCandidate[] = [cutoffCandidate(optics, size)];
+  const { spectrometer } = candidates[0]!;
   const { rings } = spectrometer;
-  const halfWidthPx = halfWidthBlurRadiusPx(optics.cutoffPerPx);
-  const systematicPx = optics.blurRadiusLogStd > learnedLogStd ? unknownSystematicPx : knownSystematicPx;
+  const isUnknown = optics.blurRadiusLogStd > learnedLogStd;
+  const systematicPx = isUnknown ? unknownSystematicPx : knownSystematicPx;
   const sidePx = Math.min(region.widthPx, region.heightPx);
-  const seen: SeenFrame[] = [];
+  let seen: SeenFrame[] = [];
+  const growths: SeenGrowth[] = [];
+  let breathing = fitBreathing([], optics.breathing);
   const probes: FocusProbe[] = [];
+  /** Detail that was predicted for each frame; null: for none. */
+  const predictions: (number | null)[] = [];
   let belief: FocusBelief | null = null;
   /** The sweep that took over, if one did. */
   let instead: FocusSearch | null = null;
@@ -107,20 +123,20 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
 
   const look = (focalPowerDpt: number, role: FocusProbe['role'], predicted: number | null): FocusStep => {
     asked = { role, predicted };
-    const step = {
-      kind: 'look' as const,
+    const confirms = role === 'confirm';
+    const toleranceHalfWidths = confirms ? confirmToleranceHalfWidths : probeToleranceHalfWidths;
+    return {
+      kind: 'look',
       focalPowerDpt,
       role,
-      approachFrom: null,
-    };
-    if (role === 'confirm') return hasPlay ? { ...step, approachFrom: 'below' } : step;
-    return {
-      ...step,
-      toleranceDpt: (probeToleranceHalfWidths * halfWidthPx) / optics.blurRadiusPerDptPx,
+      approachFrom: (confirms && hasPlay) || !task.isResponseKnown ? 'below' : null,
+      toleranceDpt: (toleranceHalfWidths * candidates[0]!.halfWidthPx) / optics.blurRadiusPerDptPx,
     };
   };
   const commandedPowers = () => seen.map(({ commandedDpt }) => commandedDpt);
-  const hasPlay = task.hysteresisDpt > (mostPlayHalfWidths * halfWidthPx) / optics.blurRadiusPerDptPx;
+  const hasPlay = task.hysteresisDpt > (mostPlayHalfWidths * candidates[0]!.halfWidthPx) / optics.blurRadiusPerDptPx;
+  /** A found power is reached from below, where there is hysteresis or may be. */
+  const fromBelow = hasPlay || !task.isResponseKnown;
   const refuse = (reason: FocusRefusalReason, message: string): FocusStep => ({
     kind: 'refused',
     reason,
@@ -129,6 +145,7 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
 
   function note(view: FocusView, { travelDpt }: SeenFrame, detail: Detail, meanDn: number): void {
     const { powersDpt } = view;
+    predictions.push(asked.predicted);
     probes.push({
       role: asked.role,
       focalPowerDpt: powersDpt.length > 1 ? powersDpt[powersDpt.length >> 1]! : view.commandedDpt,
@@ -140,28 +157,57 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
     });
   }
 
-  function confirmationOf(detail: Detail): FocusConfirmation | null {
-    if (asked.predicted === null) return null;
-    return {
-      measured: detail.measure,
-      predicted: asked.predicted,
-      differenceStd: Math.hypot(detail.measureStd, predictionError * asked.predicted),
-    };
+  function confirmationOf(frame: number): FocusConfirmation | null {
+    const predicted = predictions[frame]!;
+    if (predicted === null) return null;
+    const { measure: measured, measureStd } = probes[frame]!;
+    return { measured, predicted, differenceStd: Math.hypot(measureStd ?? 0, predictionError * predicted) };
   }
 
-  function decide(detail: Detail): FocusStep {
+  /** The latest frame taken at a claimed focus by a lens at rest, from the side from which it can be reached again. */
+  function confirmingFrame({ focalPowerDpt, halfWidthDpt }: FocusEstimate): number | null {
+    for (let k = seen.length - 1; k >= 0; k--) {
+      const { commandedDpt, travelDpt, cameFrom } = seen[k]!;
+      const isNear = Math.abs(commandedDpt - focalPowerDpt) <= confirmsWithin * halfWidthDpt;
+      if (isNear && travelDpt <= mostTravelHalfWidths * halfWidthDpt && (!fromBelow || cameFrom === 'below')) return k;
+    }
+    return null;
+  }
+
+  /** A power on the other side of a claimed focus that all frames but the confirming one lie far off on one side; null: none needed. */
+  function acrossFrom({ focalPowerDpt, focalPowerStdDpt, halfWidthDpt }: FocusEstimate): number | null {
+    const { halfWidths, stdHalfWidths } = isUnknown ? leaningUnknown : leaning;
+    if (focalPowerStdDpt < stdHalfWidths * halfWidthDpt) return null;
+    const offs = seen.map(({ commandedDpt }) => (commandedDpt - focalPowerDpt) / halfWidthDpt);
+    const [low, high] = [Math.min(...offs), Math.max(...offs)];
+    const nextNearest = offs.map(Math.abs).sort((a, b) => a - b)[1]!;
+    if (Math.min(-low, high) >= leastAcrossHalfWidths || nextNearest < halfWidths) return null;
+    const across = focalPowerDpt + (high > -low ? -acrossHalfWidths : acrossHalfWidths) * halfWidthDpt;
+    const held = Math.min(limits.powerMaxDpt, Math.max(limits.powerMinDpt, across));
+    return Math.abs(held - focalPowerDpt) < leastAcrossHalfWidths * halfWidthDpt ? null : held;
+  }
+
+  function decide(): FocusStep {
     const frames = believedFrames(seen);
-    const newBelief = believe({ frames, optics, limits, likelihood, table, sidePx, expected: task.expected });
+    // One frame tells the cutoffs apart hardly at all.
+    if (seen.length === 2) {
+      const others = optics.otherCutoffsPerPx.map((cutoffPerPx) => cutoffCandidate({ ...optics, cutoffPerPx }, size));
+      candidates = [...candidates, ...others];
+    }
+    const believed = believeAtCutoffs(candidates, { frames, limits, sidePx, expected: task.expected });
+    candidates = believed.left;
+    const { likelihood, halfWidthPx } = candidates[0]!;
+    const newBelief = believed.belief;
     belief = newBelief;
     const estimate = estimateFocus(newBelief, { halfWidthPx, systematicPx, optics });
-    const step = judge({ frames, newBelief, estimate, detail });
+    const step = judge({ frames, newBelief, estimate });
     if (step !== 'sweep' && step.kind === 'look') return step;
     const planes = planesApart({
       frames: seen,
       region,
       limits,
       optics: {
-        ...optics,
+        ...candidates[0]!.optics,
         blurRadiusPerDptPx: estimate.blurRadiusPerDptPx,
         blurRadiusLogStd: 0.03,
       },
@@ -204,29 +250,31 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
     frames,
     newBelief,
     estimate,
-    detail,
   }: {
     frames: BelievedFrame[];
     newBelief: FocusBelief;
     estimate: FocusEstimate;
-    detail: Detail;
   }): FocusStep | 'sweep' {
     const { focalPowerDpt, halfWidthDpt, probabilityInFocus } = estimate;
-    const { commandedDpt: last, cameFrom, travelDpt } = seen.at(-1)!;
+    const { table, likelihood, halfWidthPx, ...at } = candidates[0]!;
+    const { commandedDpt: last } = seen.at(-1)!;
     const heldInside = (dpt: number) => Math.min(limits.powerMaxDpt, Math.max(limits.powerMinDpt, dpt));
     const inside = heldInside(focalPowerDpt);
-    const predicted = (powerDpt: number) =>
-      predictDetail({
+    const predicted = (powerDpt: number): number | null => {
+      if (probabilityInFocus < predictAt) return null;
+      return predictDetail({
         frames,
         estimate,
         powerDpt,
-        optics,
+        scaleRatio: sizeRatio(breathing, { fromDpt: seen[0]!.commandedDpt, toDpt: powerDpt }),
+        optics: at.optics,
         table,
         likelihood,
         rings,
         sidePx,
         meanDn: seen[0]!.spectrum.meanDn,
       });
+    };
     const slackDpt = halfWidthDpt / 2;
     const outside = newBelief.reduce(
       (sum, { bestFocusDpt, probability }) =>
@@ -236,22 +284,21 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
       0,
     );
     if (outside > outsideAt && seen.length >= 3) return atTheLimit(estimate);
-    const confirms =
-      Math.abs(last - focalPowerDpt) <= confirmsWithin * halfWidthDpt &&
-      travelDpt <= mostTravelHalfWidths * halfWidthDpt &&
-      (!hasPlay || cameFrom === 'below');
-    if (seen.length >= 2 && confirms && probabilityInFocus >= claimAt && inside === focalPowerDpt) {
-      if (task.expected === null && !hasRisen(detail)) {
+    const confirming = confirmingFrame(estimate);
+    if (seen.length >= 2 && confirming !== null && probabilityInFocus >= claimAt && inside === focalPowerDpt) {
+      if (task.expected === null && !hasRisen(probes[confirming]!)) {
         return seen.length < mostFrames ? look(awayFrom(estimate), 'probe', null) : 'sweep';
       }
-      const confirmation = confirmationOf(detail);
+      const across = task.expected === null ? acrossFrom(estimate) : null;
+      if (across !== null && seen.length < mostFrames - 1) return look(across, 'probe', null);
+      const confirmation = confirmationOf(confirming);
       if (confirmation === null || confirmation.measured >= leastOfPredicted * confirmation.predicted) {
         const { focalPowerStdDpt } = estimate;
         return {
           kind: 'found',
           focalPowerDpt,
           focalPowerStdDpt,
-          approachFrom: hasPlay ? 'below' : null,
+          approachFrom: fromBelow ? 'below' : null,
           halfWidthDpt,
           probabilityInFocus,
           confirmation,
@@ -259,7 +306,7 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
       }
     }
     if (seen.length >= mostFrames) return 'sweep';
-    if (probabilityInFocus >= claimAt && !confirms) {
+    if (probabilityInFocus >= claimAt && confirming === null) {
       return look(inside, 'confirm', predicted(inside));
     }
     const next = choosePower({
@@ -268,7 +315,7 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
       rings,
       table,
       likelihood,
-      optics,
+      optics: at.optics,
       halfWidthPx,
       limits,
       fromDpt: last,
@@ -281,7 +328,7 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
   }
 
   /** Whether some frame shows clearly less detail: a claimed focus must have been seen to rise. */
-  function hasRisen({ measure }: Detail): boolean {
+  function hasRisen({ measure }: Pick<FocusProbe, 'measure'>): boolean {
     return probes.some((probe) => leastRise * probe.measure < measure);
   }
 
@@ -350,16 +397,21 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
       if (instead !== null) return instead.next(view);
       const frame = seeFrame({
         view,
-        first: seen[0],
         region,
         hysteresisDpt: task.hysteresisDpt,
         measure: spectrometer.measure,
       });
-      const { levels, spectrum, commandedDpt } = frame;
+      const { levels, commandedDpt } = frame;
       const repeated = seen.some(
         (other) => other.levels.fingerprint === levels.fingerprint && other.commandedDpt !== commandedDpt,
       );
       seen.push(frame);
+      if (seen.length > 1) {
+        growths.push(...growthsToLast(seen, { region, breathing }));
+        breathing = fitBreathing(growths, optics.breathing);
+        seen = asDrawnBy(breathing, seen, { region, measure: spectrometer.measure });
+      }
+      const { spectrum } = seen.at(-1)!;
       const noiseDn2 = Math.max(1 / 12, Math.min(...seen.map((other) => other.spectrum.powersDn2.at(-1)!)));
       const detail = detailOf({
         powersDn2: spectrum.powersDn2,
@@ -381,7 +433,7 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
         ...seen.map(({ spectrum: s }) => detailOf({ ...s, noiseDn2, rings }).significanceRatio),
       );
       if (significance < leastSignificance) return lookElsewhere();
-      return decide(detail);
+      return decide();
     },
   };
 }

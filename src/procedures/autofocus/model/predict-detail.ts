@@ -13,6 +13,7 @@ export function predictDetail({
   frames,
   estimate,
   powerDpt,
+  scaleRatio,
   optics,
   table,
   likelihood,
@@ -23,6 +24,8 @@ export function predictDetail({
   frames: readonly BelievedFrame[];
   estimate: FocusEstimate;
   powerDpt: number;
+  /** How much larger it will show the scene than the first. */
+  scaleRatio: number;
   optics: CompleteFocusOptics;
   table: RingBlurTable;
   likelihood: SceneLikelihood;
@@ -33,22 +36,23 @@ export function predictDetail({
   meanDn: number;
 }): number {
   const { blurRadiusPerDptPx, sphericalWaves, asymmetryPerDpt, focalPowerDpt: bestFocusDpt } = estimate;
-  const asked = (focalPowerDpt: number) => ({
-    blurRadiusPx: blurRadiusPx(optics, { blurRadiusPerDptPx, focalPowerDpt, bestFocusDpt, asymmetryPerDpt }),
+  const asked = (focalPowerDpt: number, ownScaleRatio: number) => ({
+    blurRadiusPx:
+      blurRadiusPx(optics, { blurRadiusPerDptPx, focalPowerDpt, bestFocusDpt, asymmetryPerDpt }) / ownScaleRatio,
     blurRadiusStdPx: blurErrorPx,
     sphericalWaves,
   });
-  const blurs = frames.map(({ focalPowersDpt, powersDn2 }) => {
+  const blurs = frames.map(({ focalPowersDpt, powersDn2, scaleRatio }) => {
     const blur = expectedBlur(powersDn2.length);
-    const of = asked(focalPowersDpt[focalPowersDpt.length >> 1]!);
+    const of = asked(focalPowersDpt[focalPowersDpt.length >> 1]!, scaleRatio);
     table.read(of, blur.shares, blur.spreads);
     blur.leakRatio = Math.abs(of.blurRadiusPx) / sidePx;
     return blur;
   });
   const { logPowers } = likelihood.fit(frames, blurs, predictionError);
   const share = new Float64Array(logPowers.length);
-  table.read(asked(powerDpt), share);
+  table.read(asked(powerDpt, scaleRatio), share);
   const { noiseDn2 } = frames[0]!;
-  const powersDn2 = share.map((part, ring) => noiseDn2 + part * Math.exp(logPowers[ring]!));
+  const powersDn2 = share.map((part, ring) => noiseDn2 + scaleRatio ** 2 * part * Math.exp(logPowers[ring]!));
   return detailOf({ powersDn2, noiseDn2, meanDn, rings }).measure;
 }

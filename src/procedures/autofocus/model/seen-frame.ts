@@ -5,12 +5,16 @@ import {
   type RingSpectrum,
   relativeScale,
 } from '../../../image/index.js';
+import { recentMoves } from '../lens-play.js';
 import type { FocusView } from '../method.js';
+import { type FocusBreathing, type SeenGrowth, sizeRatio } from './focus-breathing.js';
 import { type BelievedFrame, type PlayOfFrame, playedPowersDpt } from './hypothesis-fit.js';
 import { type RegionLevels, regionLevels } from './judge-region.js';
 
 /** A change of scale less sure than this, 1σ, counts as none. */
-const leastSureScale = 0.003;
+const leastSureScale = 0.006;
+/** Frames whose drawn size is known better by less than this are not measured again. */
+const leastRescaled = 0.001;
 
 /** A frame of a search, and what was measured in it. */
 export interface SeenFrame {
@@ -26,22 +30,19 @@ export interface SeenFrame {
   image: GreyImage;
 }
 
-/** Measures a frame; `first`: the first of the search, undefined where this is it. */
+/** Measures a frame as large as if it were the first; see asDrawnBy. */
 export function seeFrame({
   view,
-  first,
   region,
   hysteresisDpt,
   measure,
 }: {
   view: FocusView;
-  first: SeenFrame | undefined;
   region: Region;
   hysteresisDpt: number;
   measure: RingSpectrometer['measure'];
 }): SeenFrame {
   const { image, commandedDpt, frameId, cameFrom } = view;
-  const scaleRatio = scaleOver(first, image, region);
   const play = playOf(view, hysteresisDpt);
   return {
     commandedDpt,
@@ -50,34 +51,57 @@ export function seeFrame({
     cameFrom,
     powersDpt: play === null ? view.powersDpt : playedPowersDpt(play),
     play,
-    scaleRatio,
+    scaleRatio: 1,
     levels: regionLevels(image, region),
-    spectrum: measure(image, region, scaleRatio),
+    spectrum: measure(image, region),
     image,
   };
 }
 
-/** How much larger a frame shows the scene than the first; 1 where that cannot be told. */
-function scaleOver(first: SeenFrame | undefined, image: GreyImage, region: Region): number {
-  if (first === undefined) return 1;
-  const scale = relativeScale({ first: first.image, second: image, region });
-  return scale === null || scale.scaleStd > leastSureScale ? 1 : scale.scaleRatio;
+/** Growth from each earlier frame to the last, where their pictures tell. */
+export function growthsToLast(
+  seen: readonly SeenFrame[],
+  { region, breathing }: { region: Region; breathing: FocusBreathing },
+): SeenGrowth[] {
+  const last = seen.at(-1)!;
+  const toDpt = middlePowerDpt(last);
+  return seen.slice(0, -1).flatMap((frame) => {
+    const fromDpt = middlePowerDpt(frame);
+    const expectedRatio = sizeRatio(breathing, { fromDpt, toDpt });
+    const scale = relativeScale({ first: frame.image, second: last.image, region, expectedRatio });
+    return scale === null || scale.scaleStd > leastSureScale ? [] : [{ fromDpt, toDpt, ...scale }];
+  });
 }
+
+/** Frames with their rings where those of the first lie, by the breathing. */
+export function asDrawnBy(
+  breathing: FocusBreathing,
+  seen: readonly SeenFrame[],
+  { region, measure }: { region: Region; measure: RingSpectrometer['measure'] },
+): SeenFrame[] {
+  const fromDpt = middlePowerDpt(seen[0]!);
+  return seen.map((frame) => {
+    const scaleRatio = sizeRatio(breathing, { fromDpt, toDpt: middlePowerDpt(frame) });
+    if (Math.abs(scaleRatio - frame.scaleRatio) < leastRescaled) return frame;
+    return { ...frame, scaleRatio, spectrum: measure(frame.image, region, scaleRatio) };
+  });
+}
+
+const middlePowerDpt = ({ powersDpt }: { powersDpt: readonly number[] }): number =>
+  powersDpt.reduce((sum, dpt) => sum + dpt, 0) / powersDpt.length;
 
 /** How far the lens was from its power, or moved, during an exposure. */
 const travelOf = ({ powersDpt, commandedDpt }: FocusView): number =>
   Math.max(commandedDpt, ...powersDpt) - Math.min(commandedDpt, ...powersDpt);
 
-const playOf = ({ powersDpt, cameFrom }: FocusView, hysteresisDpt: number): PlayOfFrame | null =>
-  hysteresisDpt === 0 || cameFrom === 'below'
-    ? null
-    : { powersDpt, widthDpt: hysteresisDpt, isWhole: cameFrom === 'above' };
+const playOf = ({ powersDpt, cameFrom, moves }: FocusView, widthDpt: number): PlayOfFrame | null =>
+  widthDpt === 0 || cameFrom === 'below' ? null : { powersDpt, widthDpt, moves: recentMoves(moves, { widthDpt }) };
 
-/** Frames scaled to the first one’s brightness, each with its own level of noise. */
+/** Frames scaled to the first one’s brightness and size (a ring of a scene drawn s times as large holds s² as much), each with its own noise. */
 export function believedFrames(seen: readonly SeenFrame[]): BelievedFrame[] {
   const first = seen[0]!.spectrum.meanDn;
   return seen.map(({ spectrum, powersDpt, play, scaleRatio }) => {
-    const scale = (first / Math.max(spectrum.meanDn, 1e-3)) ** 2;
+    const scale = (first / Math.max(spectrum.meanDn, 1e-3) / scaleRatio) ** 2;
     return {
       focalPowersDpt: powersDpt,
       play,

@@ -27,6 +27,8 @@ const commonHalfWidths = 1.5;
 const seenWithin = 1.5;
 const clearlySharper = 1.15;
 const sharperSigmas = 3;
+/** The sharper frame must show this share of the detail of the quarter's sharpest: what is all blur tells nothing. */
+const leastOfSharpest = 0.1;
 /** Fine detail: light that leaks in from beyond a quarter's border has none. */
 const finePerPx = 0.08;
 const mostBlurPx = 120;
@@ -86,12 +88,12 @@ export function planesApart({
       scaleRatio,
       focalPowersDpt,
       play,
-      powersDn2: spectra[k]!.powersDn2,
+      powersDn2: spectra[k]!.powersDn2.map((power) => power / scaleRatio ** 2),
       coefficientCounts: spectra[k]!.coefficientCounts,
-      noiseDn2,
+      noiseDn2: noiseDn2 / scaleRatio ** 2,
     }));
     const sidePx = Math.min(widthPx, heightPx);
-    const belief = believe({ frames: believed, optics: told, limits, likelihood, table, sidePx });
+    const { belief } = believe({ frames: believed, optics: told, limits, likelihood, table, sidePx });
     return { belief, estimate: estimateFocus(belief, { halfWidthPx, systematicPx, optics }) };
   });
   answers.sort((a, b) => b.estimate.probabilityInFocus - a.estimate.probabilityInFocus);
@@ -136,6 +138,7 @@ function sharperElsewhere({
 }): { firstDpt: number; secondDpt: number } | null {
   const isSharper = ({ details }: Quarter, here: number, there: number): boolean => {
     const [more, less] = [details[here]!, details[there]!];
+    if (more.measure < leastOfSharpest * Math.max(...details.map(({ measure }) => measure))) return false;
     const surplus = more.measure - clearlySharper * less.measure;
     return surplus > sharperSigmas * Math.hypot(more.measureStd, clearlySharper * less.measureStd);
   };
