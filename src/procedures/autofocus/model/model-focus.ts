@@ -12,6 +12,7 @@ import { estimateFocus, type FocusEstimate, posteriorOf } from './focus-estimate
 import { completeOptics, type FocusOptics, unknownFocusOptics } from './focus-optics.js';
 import type { BelievedFrame } from './hypothesis-fit.js';
 import { refuseLevels } from './judge-region.js';
+import { leaningClaim } from './leaning-claim.js';
 import { predictDetail, predictionError } from './predict-detail.js';
 import { asDrawnBy, believedFrames, growthsToLast, type SeenFrame, seeFrame } from './seen-frame.js';
 import { tryLimit } from './try-limit.js';
@@ -50,15 +51,6 @@ const leastOfPredicted = 0.5;
 /** Detail of a claimed focus over that of some other frame; and how far away, in half-widths, one is taken to see it. */
 const leastRise = 1.4;
 const fallHalfWidths = 6;
-/**
- * A claim from frames of one side alone, the next nearest this far from focus and the claim no surer than this, both in
- * half-widths, leans on the blur scale and the aberrations: a frame this far on the other side makes it stand on both.
- */
-const leaning = { halfWidths: 4, stdHalfWidths: 0.12 } as const;
-/** Where the optics are not known. */
-const leaningUnknown = { halfWidths: 2, stdHalfWidths: 0.22 } as const;
-const acrossHalfWidths = 3;
-const leastAcrossHalfWidths = 1.2;
 /** What no frame tells: sharpest power off the model’s best focus, by aberration and colour; 1σ of blur. */
 const knownSystematicPx = 0.06;
 const unknownSystematicPx = 0.15;
@@ -174,19 +166,6 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
     return null;
   }
 
-  /** A power on the other side of a claimed focus that all frames but the confirming one lie far off on one side; null: none needed. */
-  function acrossFrom({ focalPowerDpt, focalPowerStdDpt, halfWidthDpt }: FocusEstimate): number | null {
-    const { halfWidths, stdHalfWidths } = isUnknown ? leaningUnknown : leaning;
-    if (focalPowerStdDpt < stdHalfWidths * halfWidthDpt) return null;
-    const offs = seen.map(({ commandedDpt }) => (commandedDpt - focalPowerDpt) / halfWidthDpt);
-    const [low, high] = [Math.min(...offs), Math.max(...offs)];
-    const nextNearest = offs.map(Math.abs).sort((a, b) => a - b)[1]!;
-    if (Math.min(-low, high) >= leastAcrossHalfWidths || nextNearest < halfWidths) return null;
-    const across = focalPowerDpt + (high > -low ? -acrossHalfWidths : acrossHalfWidths) * halfWidthDpt;
-    const held = Math.min(limits.powerMaxDpt, Math.max(limits.powerMinDpt, across));
-    return Math.abs(held - focalPowerDpt) < leastAcrossHalfWidths * halfWidthDpt ? null : held;
-  }
-
   function decide(): FocusStep {
     const frames = believedFrames(seen);
     // One frame tells the cutoffs apart hardly at all.
@@ -289,8 +268,9 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
       if (task.expected === null && !hasRisen(probes[confirming]!)) {
         return seen.length < mostFrames ? look(awayFrom(estimate), 'probe', null) : 'sweep';
       }
-      const across = task.expected === null ? acrossFrom(estimate) : null;
-      if (across !== null && seen.length < mostFrames - 1) return look(across, 'probe', null);
+      const beside =
+        task.expected === null ? leaningClaim({ estimate, commandedDpt: commandedPowers(), limits, isUnknown }) : null;
+      if (beside !== null && seen.length < mostFrames - 1) return look(beside, 'probe', null);
       const confirmation = confirmationOf(confirming);
       if (confirmation === null || confirmation.measured >= leastOfPredicted * confirmation.predicted) {
         const { focalPowerStdDpt } = estimate;
