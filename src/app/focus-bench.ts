@@ -57,6 +57,8 @@ export async function openFocusBench(request: FocusBenchRequest): Promise<FocusB
 async function limited(device: FocusCamera, { loaded, powerRangeDpt }: FocusBenchRequest): Promise<FocusCamera> {
   const own = await device.capabilities();
   if (!own.hasLens) throw new FocuswrightError('lens-missing', { camera: device.id });
+  // A recording has no lens to guard, and its powers change with the distance of the target: its own limits hold, asked anew.
+  if (!loaded && powerRangeDpt === null && own.powersDpt !== null) return device;
   const station = loaded ? powerLimitsOf(loaded.station) : own;
   const lowest = Math.max(own.powerMinDpt, station.powerMinDpt);
   const highest = Math.min(own.powerMaxDpt, station.powerMaxDpt);

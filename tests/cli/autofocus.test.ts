@@ -79,6 +79,19 @@ describe('focuswright autofocus', () => {
     rmSync(dirname(folder), { recursive: true });
   });
 
+  it('recovery: recorded frames without a station are searched among the powers of the distance asked for', async () => {
+    const search = ['autofocus', '--camera', 'frames:references/recorded-frames', '--distance', '400', '--json'];
+    const { code, stdout } = await focuswright(search);
+    expect(code).toBe(0);
+    const [result] = JSON.parse(stdout).results;
+    const rows = readFileSync('references/recorded-frames/frames.csv', 'utf8').trim().split('\n').slice(1);
+    const powersDpt = rows
+      .map((row) => row.split(',').map(Number))
+      .flatMap(([, dpt, mm]) => (mm === 400 ? [dpt!] : []));
+    expect(result.focalPowerDpt).toBeGreaterThan(Math.min(...powersDpt));
+    expect(result.focalPowerDpt).toBeLessThan(Math.max(...powersDpt));
+  });
+
   it('refuses: a camera that sends one picture for all powers is device trouble, with exit code 3', async () => {
     const folder = mkdtempSync(join(tmpdir(), 'focuswright-same-'));
     cpSync('references/recorded-frames/d250_01.png', join(folder, 'same.png'));

@@ -94,6 +94,8 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
   const size = { region, mostBlurPx: largestBlurPx({ optics, limits }) };
   /** The likeliest cutoff first. */
   let candidates: readonly CutoffCandidate[] = [cutoffCandidate(optics, size)];
+  /** Until two frames show detail. */
+  let untriedCutoffsPerPx = optics.otherCutoffsPerPx;
   const { spectrometer } = candidates[0]!;
   const { rings } = spectrometer;
   const isUnknown = optics.blurRadiusLogStd > learnedLogStd;
@@ -169,9 +171,10 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
   function decide(): FocusStep {
     const frames = believedFrames(seen);
     // One frame tells the cutoffs apart hardly at all.
-    if (seen.length === 2) {
-      const others = optics.otherCutoffsPerPx.map((cutoffPerPx) => cutoffCandidate({ ...optics, cutoffPerPx }, size));
+    if (seen.length >= 2) {
+      const others = untriedCutoffsPerPx.map((cutoffPerPx) => cutoffCandidate({ ...optics, cutoffPerPx }, size));
       candidates = [...candidates, ...others];
+      untriedCutoffsPerPx = [];
     }
     const believed = believeAtCutoffs(candidates, { frames, limits, sidePx, expected: task.expected });
     candidates = believed.left;
