@@ -37,6 +37,8 @@ const emptyFrames = 8;
 const coveredWithinPx = 7;
 /** Excess over the noise, in its standard deviations, that counts as detail. */
 const leastSignificance = 12;
+/** What a claim needs: less may be a pattern of the sensor. */
+const claimSignificance = 22;
 /** Mean grey value below which missing structure is put down to missing light. */
 const darkDn = 3;
 /** Largest blur radius the table holds, in px. */
@@ -326,16 +328,18 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
   /** Nothing was seen: into the widest gap between the powers so far, until there is none. */
   function lookElsewhere(): FocusStep {
     const widest = widestGap(commandedPowers(), limits);
-    if (seen.length >= emptyFrames || widest.gapDpt * optics.blurRadiusPerDptPx < coveredWithinPx) {
-      const { meanDn } = seen.at(-1)!.spectrum;
-      return meanDn < darkDn
-        ? refuse(
-            'too-dark',
-            `The region’s mean grey value is ${meanDn.toFixed(2)} DN, and no structure stands out of the noise.`,
-          )
-        : refuse('no-texture', 'The region shows no structure beyond the camera’s noise at any of the powers.');
-    }
+    if (seen.length >= emptyFrames || widest.gapDpt * optics.blurRadiusPerDptPx < coveredWithinPx) return nothingSeen();
     return look(widest.toDpt, 'probe', null);
+  }
+
+  function nothingSeen(): FocusStep {
+    const { meanDn } = seen.at(-1)!.spectrum;
+    return meanDn < darkDn
+      ? refuse(
+          'too-dark',
+          `The region’s mean grey value is ${meanDn.toFixed(2)} DN, and no structure stands out of the noise.`,
+        )
+      : refuse('no-texture', 'The region shows no structure beyond the camera’s noise at any of the powers.');
   }
 
   /** Best focus seems to lie beyond a limit. */
@@ -416,7 +420,8 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
         ...seen.map(({ spectrum: s }) => detailOf({ ...s, noiseDn2, rings }).significanceRatio),
       );
       if (significance < leastSignificance) return lookElsewhere();
-      return decide();
+      const step = decide();
+      return step.kind === 'found' && significance < claimSignificance ? nothingSeen() : step;
     },
   };
 }
