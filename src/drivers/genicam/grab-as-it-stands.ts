@@ -26,7 +26,10 @@ export async function grabAsItStands(address: string): Promise<{ image: GreyImag
     const { image } = await frames.grab();
     return { image, id };
   } finally {
-    await frames.close();
-    await session.release();
+    try {
+      await frames.close();
+    } finally {
+      await session.release();
+    }
   }
 }

@@ -5,6 +5,7 @@ import type { AutofocusResult, FocusPosterior, FocusProbe, FocusRefusalReason } 
 import { focusRemedies } from './focus-remedies.js';
 import { type LensMoves, sideOf } from './lens-play.js';
 import type { FocusLimits, FocusMethod, FocusSearch, FocusStep, FocusTask } from './method.js';
+import { overshootPowerDpt } from './overshoot.js';
 
 /** A move in two steps: a power on the way first, the whole after a time. */
 export interface ShapedMove {
@@ -65,11 +66,6 @@ const followingShare = 0.03;
 const leastFollowingDpt = 0.1;
 const mostLateFrames = 3;
 const lateWaitMs = 60;
-/** Overshoot beyond a power that must be reached from one side, in widths of the hysteresis. */
-const overshootWidths = 2;
-const leastOvershootDpt = 0.05;
-/** Where the hysteresis is not known: this share of the lens's range. */
-const unknownOvershootShare = 0.04;
 
 /**
  * Runs a focus search on a camera: moves, waits, grabs, asks the search what next.
@@ -215,12 +211,8 @@ async function move(
   const { camera, response, signal = neverCancelled } = walk.request;
   throwIfCancelled(signal, 'moving the lens');
   if (approachFrom !== null && sideAfter(walk, focalPowerDpt) !== approachFrom) {
-    const { powerMinDpt, powerMaxDpt } = walk.limits;
-    const isUnknown = response.powersDpt === undefined && response.hysteresisDpt === 0;
-    const usualDpt = isUnknown ? unknownOvershootShare * (powerMaxDpt - powerMinDpt) : 0;
-    const beyondDpt = Math.max(leastOvershootDpt, usualDpt, overshootWidths * response.hysteresisDpt);
-    const viaDpt = focalPowerDpt + (approachFrom === 'below' ? -beyondDpt : beyondDpt);
-    await command(walk, Math.min(powerMaxDpt, Math.max(powerMinDpt, viaDpt)), beyondDpt / 4);
+    const viaDpt = overshootPowerDpt({ toDpt: focalPowerDpt, side: approachFrom, response, limits: walk.limits });
+    await command(walk, viaDpt, Math.abs(viaDpt - focalPowerDpt) / 4 || undefined);
   }
   return command(walk, focalPowerDpt, toleranceDpt);
 

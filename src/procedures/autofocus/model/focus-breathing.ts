@@ -43,7 +43,7 @@ const leastRest = -0.9;
  * Returns  the prior's D where no growth could be measured.
  * Trust    a lens behind the stop follows another law; over a few per cent of growth the two are alike.
  * Source   chief ray through two thin lenses; derived here
- * Checked  closed form and recovery: tests/procedures/autofocus/focus-breathing.test.ts
+ * Checked  reference and recovery: tests/procedures/autofocus/focus-breathing.test.ts
  */
 export function fitBreathing(
   growths: readonly SeenGrowth[],

@@ -76,7 +76,7 @@ const unknownErrorRatio = 0.02;
 const usualSphericalStdWaves = 0.25;
 /** A cutoff at which most machine-vision optics are used: f/4 to f/8 on pixels of 3 to 4 µm; common practice, no source. */
 const usualCutoffPerPx = 1.1;
-/** From f/11 on pixels of 2.4 µm to f/2.8 on 4.8 µm. */
+/** Half of that and twice as much: f/8 on pixels of 2.4 µm, f/4 on 4.8 µm, at 0.5 µm; common practice, no source. */
 const otherCutoffsPerPx = [0.6, 2.1];
 /** Blur radius over half the lens's range of power: from a lens that hardly blurs to one that blurs everything. */
 const usualBlurAtEndPx = 30;
