@@ -172,7 +172,7 @@ export const errorCatalogue = {
   },
   'output-exists': {
     what: 'The output folder already holds something.',
-    remedy: 'Choose a new folder with --out; results are never overwritten.',
+    remedy: 'Choose a new or empty folder; results are never overwritten.',
   },
   'picture-not-writable': {
     what: 'The picture cannot be written.',

@@ -6,7 +6,8 @@ export const focusRemedies: Record<FocusRefusalReason, string> = {
   'too-dark': 'Lengthen the exposure or add light; check that the lens cap is off and the light is on.',
   saturated: 'Shorten the exposure or dim the light until the brightest parts stay below saturation.',
   'two-planes': 'Choose a smaller region that lies on one surface only.',
-  'out-of-range': 'Bring the distance into the lens’s reach: turn the focus ring, change the spacer, or move the part.',
+  'out-of-range':
+    'Widen --range if it was narrowed; else bring the distance into the lens’s reach: turn the focus ring, change the spacer, or move the part.',
   'unstable-scene': 'Keep part, camera and light still; drive the light with direct current against flicker.',
   device: 'Check that lens and camera are connected, the lens driver is enabled, and the camera follows its settings.',
 };

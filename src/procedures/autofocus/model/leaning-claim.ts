@@ -7,8 +7,8 @@ const acrossHalfWidths = 3;
 const besideHalfWidths = 2;
 
 /** Telling frames this far off on one side alone, and a claim no surer than this, in half-widths: then it leans. */
-const knownOptics = { farHalfWidths: 4, stdHalfWidths: 0.12 } as const;
-const unknownOptics = { farHalfWidths: 2, stdHalfWidths: 0.22 } as const;
+const knownOptics = { farHalfWidths: 4, stdHalfWidths: 0.15 } as const;
+const unknownOptics = { farHalfWidths: 2, stdHalfWidths: 0.23 } as const;
 /** A scene that has taken this many frames is no easy one: its claim leans, however sure, from so far on. */
 const manyFrames = 4;
 const farAfterMany = 6;

@@ -54,8 +54,8 @@ const leastOfPredicted = 0.5;
 const leastRise = 1.4;
 const fallHalfWidths = 6;
 /** What no frame tells: sharpest power off the model’s best focus, by aberration and colour; 1σ of blur. */
-const knownSystematicPx = 0.06;
-const unknownSystematicPx = 0.15;
+const knownSystematicPx = 0.12;
+const unknownSystematicPx = 0.17;
 const learnedLogStd = 0.15;
 
 /**
@@ -358,7 +358,7 @@ function modelSearch(task: FocusTask, given: FocusOptics): FocusSearch {
     const { powerMinDpt, powerMaxDpt } = limits;
     return refuse(
       'out-of-range',
-      `The region is sharpest at the end of the lens’s ${powerMinDpt.toFixed(2)} … ${powerMaxDpt.toFixed(2)} dpt; best focus lies at about ${focalPowerDpt.toFixed(2)} ± ${focalPowerStdDpt.toFixed(2)} dpt.`,
+      `The region is sharpest at an end of the powers allowed here, ${powerMinDpt.toFixed(2)} … ${powerMaxDpt.toFixed(2)} dpt; best focus lies beyond, by the model at about ${focalPowerDpt.toFixed(2)} ± ${focalPowerStdDpt.toFixed(2)} dpt.`,
     );
   }
 
